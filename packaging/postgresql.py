@@ -24,7 +24,7 @@ class ServerError(Exception):
 
 
 @contextlib.contextmanager
-def test_server():
+def temporary_server():
     """Run a server and give its URL; None where PostgreSQL's programs are not installed.
 
     Raises

@@ -95,7 +95,7 @@ def add_packages(packages: list, purpose: str, may_install: bool) -> None:
     if as_root is None:
         say(f"They can be added only by an administrator. {by_hand}")
     elif may_install or _consents(command):
-        say(f"Adding them with {' '.join([*as_root, command])}.")
+        say(f"Adding them with {' '.join([*as_root, command])} (this can take a minute).")
         if not _apt_get(as_root, packages):
             say(f"They could not be added (the reason stands above). {by_hand}")
     else:
@@ -175,7 +175,9 @@ def _consents(command: str) -> bool:
 
 def _apt_get(as_root: list, packages: list) -> bool:
     quiet = ["env", "DEBIAN_FRONTEND=noninteractive", "apt-get", "-qq"]
+    # Page after page of unpacking helps nobody; errors still come through.
+    silently = {"stdin": subprocess.DEVNULL, "stdout": subprocess.DEVNULL, "check": False}
     # An old list names files that are no longer there; a failed update may still leave a usable one.
-    subprocess.run([*as_root, *quiet, "update"], stdin=None)
+    subprocess.run([*as_root, *quiet, "update"], **silently)
     install = [*as_root, *quiet, "install", "--yes", "--no-install-recommends", *packages]
-    return subprocess.run(install, stdin=None).returncode == 0
+    return subprocess.run(install, **silently).returncode == 0

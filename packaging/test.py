@@ -65,7 +65,7 @@ def main(arguments: list) -> int:
         given = os.environ.get(SERVER_VARIABLE)
         if given:
             return run_tests(for_pytest, given)
-        with postgresql.test_server() as server_url:
+        with postgresql.temporary_server() as server_url:
             return run_tests(for_pytest, server_url)
     except (environment.SetupError, postgresql.ServerError) as error:
         print(error, file=sys.stderr)
