@@ -313,10 +313,7 @@ def plain_text(entry: Entry) -> str:
             prefix = larger
     value = _decimal(entry.value).scaleb(-PREFIXES[prefix])
     places = entry.decimals + PREFIXES[prefix]
-    if places >= 0:
-        number = f"{value:.{places}f}"
-    else:
-        number = f"{int(value.scaleb(places).to_integral_value())}e{-places}"
+    number = f"{value:.{places}f}" if places >= 0 else f"{value.scaleb(places):.0f}e{-places}"
     sign = "" if entry.relation == "=" else entry.relation
     return f"{sign}{number} {prefix.replace('µ', 'u')}{unit.name}"
 

@@ -98,7 +98,7 @@ class Instrument:
     def __post_init__(self) -> None:
         ratings = (self.input_resistance_ohm, self.lamp_voltage_v, self.lamp_current_a)
         if not all(math.isfinite(rating) and rating > 0 for rating in ratings):
-            raise InstrumentError(f"Instrument {self.id}: input resistance, lamp voltage and lamp current are positive.")
+            raise InstrumentError(f"Instrument {self.id}: input resistance, lamp voltage and current are positive.")
 
     def ranges_of(self, quantity: str) -> tuple[AccuracyRange, ...]:
         """Return the ranges for one quantity, the smallest first."""

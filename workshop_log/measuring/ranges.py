@@ -57,6 +57,17 @@ class ExpectedRange:
         if not (math.isfinite(self.uncertainty) and self.uncertainty >= 0):
             raise RangeError("The uncertainty of an expected range is zero or a positive number.")
 
+    @classmethod
+    def typed(cls, low: float | None, high: float | None, unit: str, source: str) -> ExpectedRange:
+        """Return the range for limits in any spelling of a unit, with or without prefix: (None, 50, "mA")."""
+        found, prefix = units.find_unit(unit)
+
+        def without_prefix(limit: float | None) -> float | None:
+            # In decimal, so that 50 mA is exactly the float 0.05.
+            return None if limit is None else float(Decimal(repr(float(limit))).scaleb(PREFIXES[prefix]))
+
+        return cls(without_prefix(low), without_prefix(high), found.name, source)
+
     @property
     def dimension(self) -> str:
         """What is expected: "voltage", "length", ..."""
@@ -72,9 +83,10 @@ class ExpectedRange:
         """
         if unit == self.unit:
             return self
-        low, high = (None if limit is None else units.convert(limit, self.unit, unit) for limit in (self.low, self.high))
-        return replace(self, low=low, high=high, unit=unit,
-                       uncertainty=self.uncertainty * units.scale(self.unit, unit))
+        low = None if self.low is None else units.convert(self.low, self.unit, unit)
+        high = None if self.high is None else units.convert(self.high, self.unit, unit)
+        uncertainty = self.uncertainty * units.scale(self.unit, unit)
+        return replace(self, low=low, high=high, unit=unit, uncertainty=uncertainty)
 
     def words(self) -> str:
         """Return the range in words: "12.1 to 12.6 V", "at most 0.2 V", "at least 9.6 V"."""

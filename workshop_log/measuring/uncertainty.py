@@ -78,7 +78,8 @@ def standard_uncertainty(entry: Entry, instrument: Instrument = DEFAULT_MULTIMET
 
     u² = (a/√3)² + (d/√12)² with a = percent · |y| + counts · c. One count c is the range's resolution, or the
     last digit typed where the range has none; d is the coarser of c and the last digit typed, because a reading
-    noted with fewer digits than shown was rounded.
+    noted with fewer digits than shown was rounded. The digits of "< 0.1 V" are the person's and not the display's,
+    so they are no counts.
 
     For a reading over range it is that of the end of the largest range, or zero where that is not known.
     """
@@ -94,7 +95,7 @@ def standard_uncertainty(entry: Entry, instrument: Instrument = DEFAULT_MULTIMET
         return Uncertainty(0.0, words=words)
 
     accuracy = instrument.range_for(quantity, value)
-    typed = entry.resolution / scale
+    typed = entry.resolution / scale if entry.relation == "=" else 0.0
     count = accuracy.resolution or typed
     accuracy_part = rectangular(accuracy_limit(value, accuracy, count)) * scale
     resolution_part = from_resolution(max(count, typed)) * scale

@@ -37,7 +37,8 @@ class UnitMismatchError(WorkshopLogError, ValueError):
         self.expected = expected
         self.got = got
         super().__init__(
-            f"A reading in {unit_words(got)} cannot be compared with {unit_words(expected)}: change the unit or the step."
+            f"A reading in {unit_words(got)} cannot be compared with {unit_words(expected)}: "
+            "change the unit or the step."
         )
 
 
@@ -97,7 +98,8 @@ _MINUTE_S, _HOUR_S, _DAY_S = 60.0, 3600.0, 86400.0
 # shift key, and an unknown unit says so where four hundred million amperes would not.
 UNITS = (
     Unit("V", "voltage", "volt", prefixes="µm_k", spellings=("v", "volt", "volts", "Volt", "Volts")),
-    Unit("A", "current", "ampere", prefixes="nµm_k", spellings=("a", "amp", "amps", "Amp", "Amps", "ampere", "amperes")),
+    Unit("A", "current", "ampere", prefixes="nµm_k",
+         spellings=("a", "amp", "amps", "Amp", "Amps", "ampere", "amperes")),
     Unit("ohm", "resistance", "ohm", prefixes="µm_kMG", symbol="Ω",
          spellings=("Ω", "ohms", "Ohm", "Ohms", "OHM", "OHMS", "R")),
     Unit("Hz", "frequency", "hertz", prefixes="_kMG", spellings=("hz", "HZ", "hertz", "Hertz")),

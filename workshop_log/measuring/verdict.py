@@ -2,7 +2,7 @@
 
 The probability that the true value lies inside the expected range is that of a normal distribution about the
 reading [1]_. A reading that only says "below", "above" or "over range" stands for every value it leaves possible;
-the verdict then has to hold for all of them.
+the verdict then has to hold for all of them. Outside means beyond one of the limits, and which one is known.
 
 References
 ----------
@@ -16,8 +16,7 @@ import math
 from dataclasses import dataclass
 
 from workshop_log.errors import WorkshopLogError
-from workshop_log.measuring import units
-from workshop_log.measuring.entry import Entry, show, show_entry
+from workshop_log.measuring.entry import NO_BREAK_SPACE, Entry, show, show_entry
 from workshop_log.measuring.ranges import ExpectedRange
 from workshop_log.measuring.uncertainty import Uncertainty, combine
 from workshop_log.measuring.units import UnitMismatchError
@@ -25,6 +24,8 @@ from workshop_log.measuring.units import UnitMismatchError
 __all__ = ["Judgement", "UnitMismatchError", "Verdict", "VerdictLimits", "judge", "probability_inside"]
 
 _SQRT_2 = math.sqrt(2)
+# Two standard uncertainties either way hold the true value with a confidence of 95 %.
+COVERAGE_FACTOR = 2
 
 
 class Verdict(enum.Enum):
@@ -63,7 +64,7 @@ class Judgement:
     entry, expected, uncertainty
         What was judged, against what, and how well it is known. The uncertainty is in the entry's unit.
     probability_inside : float
-        Probability that the true value lies inside. For "<", ">" and over range the bound that decides; the middle
+        Probability that the true value lies inside (JCGM 106). For "<", ">" and over range the bound that decides; the middle
         of what is possible where nothing is decided.
     verdict : Verdict
         The verdict.
@@ -103,8 +104,11 @@ def probability_inside(value: float, low: float | None, high: float | None, stan
     return max(_normal(z_high) - _normal(z_low), 0.0)
 
 
+DEFAULT_LIMITS = VerdictLimits()
+
+
 def judge(entry: Entry, expected: ExpectedRange, uncertainty: Uncertainty,
-          limits: VerdictLimits = VerdictLimits()) -> Judgement:  # noqa: B008  (frozen)
+          limits: VerdictLimits = DEFAULT_LIMITS) -> Judgement:
     """Return the verdict on a reading.
 
     Parameters
@@ -129,12 +133,12 @@ def judge(entry: Entry, expected: ExpectedRange, uncertainty: Uncertainty,
     lowest, highest = _probabilities(least, most, here, total)
     if lowest >= limits.inside:
         verdict, probability = Verdict.INSIDE, lowest
-    elif highest <= limits.outside:
+    elif _not_beyond(least, most, here, total) <= limits.outside:
         verdict, probability = Verdict.OUTSIDE, highest
     else:
         verdict, probability = Verdict.TOO_CLOSE, (lowest + highest) / 2
     return Judgement(entry, expected, uncertainty, probability, verdict,
-                     _reason(entry, expected, here, uncertainty, verdict))
+                     _reason(entry, expected, here, uncertainty, verdict, limits))
 
 
 def _unit_of(entry: Entry, expected: ExpectedRange) -> str:
@@ -174,22 +178,45 @@ def _probabilities(least: float, most: float, here: ExpectedRange, standard: flo
     return min(at_ends), max(*at_ends, probability_inside(middle, here.low, here.high, standard))
 
 
+def _not_beyond(least: float, most: float, here: ExpectedRange, standard: float) -> float:
+    """Return how probable it is at most that the true value is not beyond the one limit it most likely is beyond.
+
+    For a range wider than the uncertainty this is the probability inside. For a narrower one that probability is
+    small wherever the reading lies, even in the middle: such an instrument cannot tell, and must not condemn.
+    """
+    not_above = 1.0 if here.high is None else probability_inside(least, None, here.high, standard)
+    not_below = 1.0 if here.low is None else probability_inside(most, here.low, None, standard)
+    return min(not_above, not_below)
+
+
 def _normal(z: float) -> float:
     """Return the standard normal distribution function Φ(z), accurate in the lower tail."""
     return math.erfc(-z / _SQRT_2) / 2
 
 
 def _reason(entry: Entry, expected: ExpectedRange, here: ExpectedRange, uncertainty: Uncertainty,
-            verdict: Verdict) -> tuple[str, ...]:
+            verdict: Verdict, limits: VerdictLimits) -> tuple[str, ...]:
     sentences = [f"Read {show_entry(entry)}, expected {expected.words()} ({expected.source})."]
     if entry.value is None:
         sentences.append(
             "Over range; the instrument is taken to reach beyond the limits." if uncertainty.largest is None
-            else f"Over range: above {show(uncertainty.largest, here.unit)}, the end of the instrument's largest range.")
+            else f"Over range: above {show(uncertainty.largest, here.unit)}, where the instrument's ranges end.")
     elif uncertainty.words:
-        sentences.append(f"Known to ± {show(uncertainty.standard, entry.unit, digits=2)} ({uncertainty.words}).")
+        interval = show(COVERAGE_FACTOR * uncertainty.standard, entry.unit, digits=2)
+        sentences.append(f"Known to ±{NO_BREAK_SPACE}{interval} with 95{NO_BREAK_SPACE}% confidence "
+                         f"({uncertainty.words}).")
     sentences.append(_conclusion(entry, here, verdict))
+    middle_is_inside = _probability_in_middle(here, combine(uncertainty, here.uncertainty)) >= limits.inside
+    if verdict is Verdict.TOO_CLOSE and not middle_is_inside:
+        sentences.append("No reading of this instrument could be surely inside so narrow a range: use a finer one.")
     return tuple(sentences)
+
+
+def _probability_in_middle(here: ExpectedRange, standard: float) -> float:
+    """Return the largest probability inside that any reading could have."""
+    if here.low is None or here.high is None:
+        return 1.0
+    return probability_inside((here.low + here.high) / 2, here.low, here.high, standard)
 
 
 def _conclusion(entry: Entry, here: ExpectedRange, verdict: Verdict) -> str:
