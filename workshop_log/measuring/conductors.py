@@ -163,7 +163,7 @@ def _largest(resistance: ConductorResistance) -> float:
 
 
 def _source(resistance: ConductorResistance, length_m: float, temperature_c: float) -> str:
-    allowance = "" if resistance.is_maximum else f" and {round((STRAND_ALLOWANCE - 1) * 100)}{NO_BREAK_SPACE}% allowance, own estimate"
+    allowance = "" if resistance.is_maximum else f" times {STRAND_ALLOWANCE:g} for its strands, own estimate"
     degrees = f"{temperature_c:g}".replace("-", "\u2212")
     return (f"{length_m:g}{NO_BREAK_SPACE}m of {resistance.source}{allowance}, "
             f"at {degrees}{NO_BREAK_SPACE}°C")

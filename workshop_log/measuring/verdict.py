@@ -64,8 +64,8 @@ class Judgement:
     entry, expected, uncertainty
         What was judged, against what, and how well it is known. The uncertainty is in the entry's unit.
     probability_inside : float
-        Probability that the true value lies inside (JCGM 106). For "<", ">" and over range the bound that decides; the middle
-        of what is possible where nothing is decided.
+        Probability that the true value lies inside (JCGM 106). For "<", ">" and over range the
+        bound that decides; the middle of what is possible where nothing is decided.
     verdict : Verdict
         The verdict.
     reason : tuple[str, ...]
