@@ -160,7 +160,10 @@ def install(lock: Path, *also_covers: Path) -> None:
     SetupError
         If the folder cannot be written, the disk is full, the network is not there, or a package is not the locked one.
     """
+    if is_installed(lock):
+        return
     with _told_in_a_sentence(), _only_one_at_a_time():
+        # Another start may have done it meanwhile.
         if is_installed(lock):
             return
         # Without the stamp an earlier installation was interrupted: packages may lie there by half.
@@ -193,8 +196,11 @@ def _told_in_a_sentence():
 @contextlib.contextmanager
 def _only_one_at_a_time():
     """Wait while another start installs into the same folder."""
-    # Also the first thing that a read-only folder refuses.
-    tempfile.TemporaryFile(dir=str(PROJECT)).close()
+    try:
+        tempfile.TemporaryFile(dir=str(PROJECT)).close()
+    except OSError as error:
+        # The name of the trial file would tell nobody anything.
+        raise OSError(error.errno, error.strerror, str(PROJECT)) from error
     if os.name == "nt":
         # There the other start holds its files open, and making the folder anew says so.
         yield
@@ -225,7 +231,9 @@ def _make_venv() -> None:
     try:
         venv.EnvBuilder(clear=True, with_pip=True, symlinks=os.name != "nt").create(str(VENV))
     except ValueError as error:
-        raise SetupError(f"Python cannot make an environment in {VENV}: {error}; move the project.") from error
+        # A colon in the path, for one.
+        reason = str(error).rstrip(".: ")
+        raise SetupError(f"Move the project to a plainer path, then start again ({reason}).") from error
     except subprocess.CalledProcessError as error:
         said = (error.output or b"").decode(errors="replace")
         raise SetupError(pip_trouble(said, "The Python environment could not be made")) from error

@@ -74,6 +74,9 @@ def main(arguments: list[str]) -> int:
     except PracticeError as error:
         print(error, file=sys.stderr)
         return 1
+    except KeyboardInterrupt:
+        print("Stopped. The next start goes on from here.", file=sys.stderr)
+        return 130
     # Here and not in a further process: starting one would cost as much as all the rest.
     from workshop_log.commands import main as workshop_log_main
 

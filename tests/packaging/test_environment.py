@@ -98,7 +98,8 @@ def test_what_the_file_system_refuses_becomes_one_sentence(monkeypatch, number, 
         raise OSError(number, "refused", "/somewhere")
 
     monkeypatch.setattr(environment.tempfile, "TemporaryFile", refuse)
-    monkeypatch.setattr(environment, "is_installed", lambda _: pytest.fail("went on after the refusal"))
+    monkeypatch.setattr(environment, "is_installed", lambda _: False)
+    monkeypatch.setattr(environment, "_make_venv", lambda: pytest.fail("went on after the refusal"))
     with pytest.raises(environment.SetupError) as refusal:
         environment.install(environment.PROGRAM_LOCK)
     assert expected in str(refusal.value)
@@ -180,6 +181,12 @@ def test_damaged_stamp_counts_as_none(complete, content):
     """A stamp that cannot be read never stops a start."""
     environment.STAMP.write_text(content, encoding="utf-8")
     assert not environment.is_installed(complete)
+
+
+def test_complete_environment_serves_where_nothing_can_be_written(complete, monkeypatch):
+    """A project that an administrator set up can be started by anybody."""
+    monkeypatch.setattr(environment, "_only_one_at_a_time", lambda: pytest.fail("wanted to write"))
+    environment.install(complete)
 
 
 def test_missing_python_is_noticed(complete):
