@@ -1,0 +1,32 @@
+"""What a person does with a job: take it in, test, decide, clock, charge, hand it back.
+
+What belongs here: one public function for one thing that a person does. It takes the book, does everything in one
+transaction, sets what the job now waits for in the same transaction, and returns the job as it then stands. What is
+worked out from a job alone (verdicts, totals, what it waits for, cautions) is here too, pure: a job in, values out.
+What does not: how a reading is judged (measuring), how a job is stored (book) or written to a file (exchange), how
+anything looks (paper, desktop). Nothing heavy is imported before it is needed.
+
+Pure, from one job:
+
+evaluation    the verdict on each reading, and words for every other test step
+case          what speaks for condemning a part, what is unproved, what being wrong would cost
+before_after  the same tests before and after the repair
+money         net, tax, gross; what was approved and what would go beyond it
+waiting       what a job waits for, and since when
+cautions      what can hurt on this job; steps that are refused
+labels        the trade's words for steps, setups and times
+entry_line    one line typed at the vehicle, understood as a test step
+
+In the book, one function for each thing done:
+
+intake        a new job; fields of customer, vehicle and complaint
+fields        what is typed into a field, as the field's own type
+testing       test steps, corrections, instruments
+photos        pictures: turned upright, stripped of positions, made small
+deciding      parts considered, condemned, let off, repaired
+clock         time lines: one running for each person
+approving     options of the estimate; what the customer agreed to
+parts         ordered, arrived, fitted, returned
+handing       the report, the hand-back, the bill
+transfer      job files in and out
+"""

@@ -1,0 +1,314 @@
+"""The verdict on each reading of a job, and words for every other test step.
+
+Pure: a job in, values out; the same job always gives the same answer.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import timedelta
+from typing import TYPE_CHECKING, Any
+
+from workshop_log.exchange import records, values
+from workshop_log.exchange.records import LookStep, MovementStep
+from workshop_log.jobs import labels
+from workshop_log.measuring.entry import Entry, EntryError
+from workshop_log.measuring.findings import Finding
+from workshop_log.measuring.instruments import (
+    DEFAULT_COUNTS,
+    DEFAULT_PERCENT,
+    Instrument,
+    InstrumentError,
+    default_instrument,
+)
+from workshop_log.measuring.ranges import ExpectedRange, RangeError
+from workshop_log.measuring.uncertainty import Uncertainty, standard_uncertainty
+from workshop_log.measuring.units import UnitMismatchError, UnknownUnitError
+from workshop_log.measuring.verdict import DEFAULT_LIMITS, Judgement, Verdict, VerdictLimits, judge
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from workshop_log.exchange.records import Job, ReadingStep, Step
+
+NO_EXPECTED_RANGE = "no expected range: type one, or describe the circuit"
+DEFAULT_INSTRUMENT_WORDS = (
+    f"default instrument: ±({DEFAULT_PERCENT:g} % + {DEFAULT_COUNTS} counts of the last digit)")
+READING_STEPS = (records.VoltageStep, records.CurrentStep, records.ResistanceStep, records.ValueStep)
+
+# An instrument shown to work this long before a step counts as proved for it: one working day.
+# Own estimate: the trade says "before and after", without a time.
+PROVED_FOR = timedelta(hours=12)
+
+# What usually measures a quantity, where nobody named the instrument.
+_USUAL_INSTRUMENT = {"temperature": "thermometer", "length": "gauge", "pressure": "gauge"}
+
+
+@dataclass(frozen=True, slots=True)
+class JudgedReading:
+    """One reading with its verdict.
+
+    Attributes
+    ----------
+    step : ReadingStep
+        The test step it was taken in.
+    entry : Entry | None
+        The reading; None when what stands there is no reading (the findings say why).
+    expected : ExpectedRange | None
+        What it is held against; None when nobody said.
+    uncertainty : Uncertainty | None
+        In the entry's unit; None without an entry.
+    judgement : Judgement | None
+        None when there is nothing to judge by.
+    words : str
+        What it says, in sentences that could be read aloud.
+    instrument_words : str
+        What accuracy was used.
+    default_instrument : bool
+        Whether that accuracy is an assumption, because no instrument was named.
+    replaced : bool
+        Whether a later step corrects this one.
+    """
+
+    step: ReadingStep
+    entry: Entry | None
+    expected: ExpectedRange | None
+    uncertainty: Uncertainty | None
+    judgement: Judgement | None
+    words: str
+    instrument_words: str
+    default_instrument: bool
+    replaced: bool = False
+
+    @property
+    def verdict(self) -> Verdict | None:
+        """The verdict, or None when there is none yet."""
+        return self.judgement.verdict if self.judgement else None
+
+
+@dataclass(frozen=True, slots=True)
+class Remark:
+    """What a step without a number showed, in words.
+
+    Attributes
+    ----------
+    step : Step
+        A lamp test, a look, an observation, a substitution or a movement test.
+    words : str
+        Its result.
+    caveat : str
+        What that result does not say; blank if nothing is to be added.
+    replaced : bool
+        Whether a later step corrects this one.
+    """
+
+    step: Step
+    words: str
+    caveat: str = ""
+    replaced: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Evaluation:
+    """Everything that a job's steps say on their own, in the order of the steps."""
+
+    number: str
+    readings: tuple[JudgedReading, ...]
+    remarks: tuple[Remark, ...]
+    findings: tuple[Finding, ...]
+
+    def reading_of(self, step_id: str) -> JudgedReading | None:
+        """Return the judged reading of a step, or None where the step has no reading."""
+        return next((reading for reading in self.readings if reading.step.id == step_id), None)
+
+    def remark_of(self, step_id: str) -> Remark | None:
+        """Return the remark on a step without a number, or None."""
+        return next((remark for remark in self.remarks if remark.step.id == step_id), None)
+
+    def findings_of(self, step_id: str) -> tuple[Finding, ...]:
+        """Return what is odd about a step."""
+        return tuple(finding for finding in self.findings if finding.where == step_id)
+
+
+def evaluate(job: Job, limits: VerdictLimits = DEFAULT_LIMITS) -> Evaluation:
+    """Return the verdict on each reading of a job, and words for its other steps.
+
+    Parameters
+    ----------
+    job : Job
+        With the instruments that its steps name.
+    limits : VerdictLimits
+        From which probability the workshop calls a reading inside or outside.
+    """
+    replaced = {step.replaces for step in job.steps if step.replaces}
+    readings: list[JudgedReading] = []
+    remarks: list[Remark] = []
+    findings: list[Finding] = []
+    for step in job.steps:
+        if isinstance(step, READING_STEPS):
+            reading, found = _judge_step(step, job, limits, step.id in replaced)
+            readings.append(reading)
+            findings += found
+        else:
+            remarks.append(Remark(step, labels.step_result(step), _caveat(step, job), step.id in replaced))
+        findings += _proof_findings(step, job)
+    return Evaluation(job.number, tuple(readings), tuple(remarks), tuple(findings))
+
+
+def judge_step(step: ReadingStep, job: Job, limits: VerdictLimits = DEFAULT_LIMITS) -> JudgedReading:
+    """Return the verdict on one reading, whether or not it already stands in the job."""
+    return _judge_step(step, job, limits, replaced=False)[0]
+
+
+def _judge_step(step: ReadingStep, job: Job, limits: VerdictLimits, replaced: bool,
+                ) -> tuple[JudgedReading, list[Finding]]:
+    findings: list[Finding] = []
+    try:
+        entry = values.entry_of(step)
+    except EntryError as error:
+        findings.append(Finding("error", step.id, "not-a-reading", f"Step {step.id}: {error.reason}"))
+        return JudgedReading(step, None, None, None, None, error.reason, "", default_instrument=False,
+                             replaced=replaced), findings
+
+    instrument, default = _instrument_for(step, entry, job, findings)
+    findings += [Finding(f.severity, step.id, f.key, f.words) for f in instrument.check(entry)]
+    expected = _expected_for(step, findings)
+    uncertainty = standard_uncertainty(entry, instrument)
+    judgement = None
+    if expected is not None:
+        try:
+            judgement = judge(entry, expected, uncertainty, limits)
+        except UnitMismatchError as error:
+            findings.append(Finding("error", step.id, "unit-mismatch", f"Step {step.id}: {error}"))
+    instrument_words = DEFAULT_INSTRUMENT_WORDS if default else uncertainty.words
+    words = " ".join(judgement.reason) if judgement else _words_without_verdict(step, expected, findings)
+    return JudgedReading(step, entry, expected, uncertainty, judgement, words, instrument_words, default,
+                         replaced), findings
+
+
+def _instrument_for(step: ReadingStep, entry: Entry, job: Job, findings: list[Finding]) -> tuple[Instrument, bool]:
+    """Return the instrument that the step names, or the default one of the kind that usually measures this."""
+    usual = default_instrument(_USUAL_INSTRUMENT.get(entry.dimension, "multimeter"))
+    if step.instrument is None:
+        return usual, True
+    record = next((instrument for instrument in job.instruments if instrument.id == step.instrument), None)
+    if record is None:
+        findings.append(Finding("warning", step.id, "unknown-instrument",
+                                f"Step {step.id} names the instrument {step.instrument}, which is not in this job: the "
+                                f"default one is used."))
+        return usual, True
+    try:
+        return values.instrument_of(record), False
+    except (InstrumentError, EntryError, UnknownUnitError, UnitMismatchError) as error:
+        findings.append(Finding("warning", step.id, "bad-instrument",
+                                f"Instrument {record.id}: {error} The default one is used."))
+        return usual, True
+
+
+def _expected_for(step: ReadingStep, findings: list[Finding]) -> ExpectedRange | None:
+    if step.expected is None or (step.expected.low is None and step.expected.high is None):
+        return None
+    try:
+        return values.expected_of(step.expected)
+    except (RangeError, EntryError, UnknownUnitError, UnitMismatchError) as error:
+        findings.append(Finding("error", step.id, "bad-expected-range", f"Step {step.id}, expected range: {error}"))
+        return None
+
+
+def _words_without_verdict(step: ReadingStep, expected: ExpectedRange | None, findings: list[Finding]) -> str:
+    """Return why there is no verdict."""
+    for finding in findings:
+        if finding.severity == "error":
+            return finding.words
+    if expected is None and isinstance(step, records.ValueStep):
+        return "No verdict: no expected range: type one."
+    return f"No verdict: {NO_EXPECTED_RANGE}."
+
+
+# --- what a step without a number says ------------------------------------------------------------------------------
+
+
+def _caveat(step: Step, job: Job) -> str:
+    """Return what the result of a step without a number does not say."""
+    comes_and_goes = any(complaint.appears == "comes and goes" for complaint in job.complaints)
+    if isinstance(step, MovementStep) and not step.shown and comes_and_goes:
+        return clean_trials_words(step.trials)
+    if isinstance(step, LookStep) and step.result == "nothing":
+        return "A look sees only what lies open."
+    return ""
+
+
+def clean_trials_words(trials: int) -> str:
+    """Return what a number of movements without the fault leaves possible, by the rule of three.
+
+    After n clean trials the chance that the fault shows in one trial lies below 3/n with 95 % confidence. The exact
+    bound, 1 − 0.05^(1/n), is a little lower; the rule errs on the careful side.
+
+    References
+    ----------
+    .. [1] Hanley and Lippman-Hand, If nothing goes wrong, is everything all right?, JAMA 249 (1983) 1743 (from memory).
+    """
+    if trials <= 3:
+        return (f"A fault that comes and goes is not cleared by {trials} clean "
+                f"{'movement' if trials == 1 else 'movements'}: too few to say how often it could show.")
+    percent = 300 / trials
+    shown = f"{percent:.0f}" if percent >= 1 else f"{percent:.2g}"
+    return (f"The fault could still show in up to about {shown} % of such movements, and says nothing of "
+            f"other ways to provoke it (rule of three, 95 % confidence).")
+
+
+def is_proved(step: Step, job: Job) -> bool | None:
+    """Return whether the instrument was shown to work for a step; None if nobody said.
+
+    What the step itself says counts; else an instrument that was proved earlier on the same working day.
+    """
+    if step.proved is not None:
+        return step.proved
+    for instrument in job.instruments:
+        if instrument.id == step.instrument and instrument.last_proved and step.at:
+            since = step.at - instrument.last_proved
+            return True if timedelta(0) <= since <= PROVED_FOR else None
+    return None
+
+
+def _needs_instrument(step: Step) -> bool:
+    # A thickness is proved by nobody on a battery; the trade's rule is about electrical testers.
+    return isinstance(step, records.VoltageStep | records.CurrentStep | records.ResistanceStep | records.LampStep)
+
+
+def _proof_findings(step: Step, job: Job) -> Iterator[Finding]:
+    """Yield that a result came from an instrument which was not shown to work."""
+    if _needs_instrument(step) and not is_proved(step, job):
+        yield Finding("note", step.id, "instrument-not-proved",
+                      f"Step {step.id}: the instrument was not shown to work for this step, so a clear result weighs "
+                      f"less.")
+
+
+# --- for the terminal -----------------------------------------------------------------------------------------------
+
+
+def as_json(evaluation: Evaluation) -> dict[str, Any]:
+    """Return the evaluation as `evaluate --json` prints it; electrical values in V, A and ohm, nothing rounded.
+
+    A reading over range has no value, one without an expected range no verdict: null in both cases.
+    """
+    return {
+        "job": evaluation.number,
+        "readings": [_reading_json(reading) for reading in evaluation.readings],
+        "circuits": [],
+    }
+
+
+def _reading_json(reading: JudgedReading) -> dict[str, Any]:
+    entry, expected, judgement = reading.entry, reading.expected, reading.judgement
+    unit = (entry.unit if entry else "") or (expected.unit if expected else "")
+    shown = expected.in_unit(unit) if expected and judgement else expected
+    return {
+        "step": reading.step.id,
+        "value": entry.value if entry else None,
+        "unit": unit or None,
+        "standard_uncertainty": reading.uncertainty.standard if reading.uncertainty else None,
+        "expected": shown and {"low": shown.low, "high": shown.high, "unit": shown.unit, "source": shown.source},
+        "probability_inside": judgement.probability_inside if judgement else None,
+        "verdict": judgement.verdict.value if judgement else None,
+    }
