@@ -1,0 +1,20 @@
+"""The job file: how one job enters and leaves the program, and what else is read in its words.
+
+Belongs here: the values of a job, their JSON, what makes them false, their fingerprints, the copies that may leave
+the workshop, and what a vehicle's number and a fault code say by their structure. Does not belong here: where jobs
+are kept (`book`), what a person does with them (`jobs`), how they are printed (`paper`).
+
+records       the values of one job, exactly as the file spells them
+reading       bytes to a job; everything that can be wrong with a file, in one sentence with its place
+explaining    the decoder's errors in words that a technician can act on
+checking      what makes a record false although each value is well formed
+circuit_check the same for circuits: which keys belong to which kind of element, points and setups that exist
+writing       a job to bytes: the pretty file, and the canonical JSON on which fingerprints rest
+seal          the chain of fingerprints over the evidence: made, verified, shown short
+anonymous     a copy without people, plate and positions
+shown         a copy with only what a report shows
+schema        the JSON Schema of the job file
+values        instruments, readings and expected ranges for `measuring`
+vin           what a vehicle identification number says, and what is wrong with it
+fault_codes   what a fault code says by its structure
+"""
