@@ -12,6 +12,8 @@ circuit_check the same for circuits: which keys belong to which kind of element,
 writing       a job to bytes: the pretty file, and the canonical JSON on which fingerprints rest
 seal          the chain of fingerprints over the evidence: made, verified, shown short
 anonymous     a copy without people, plate and positions
+pictures      photos without positions and whatever else cameras write into them
+quantity_check  whether a text is the quantity that belongs in its place
 shown         a copy with only what a report shows
 schema        the JSON Schema of the job file
 values        instruments, readings and expected ranges for `measuring`

@@ -12,6 +12,7 @@ import re
 from collections.abc import Collection, Iterable, Iterator
 from datetime import datetime
 from decimal import Decimal
+from itertools import islice
 from typing import Any, Literal
 
 from msgspec import Struct
@@ -44,6 +45,8 @@ from workshop_log.exchange.records import (
     WatchCurrent,
     WatchLamp,
 )
+from workshop_log.exchange.values import instrument_of
+from workshop_log.measuring.instruments import InstrumentError
 
 
 class Finding(Struct, frozen=True):
@@ -57,6 +60,8 @@ class Finding(Struct, frozen=True):
 # What is found below a path that the caller knows: severity, relative path, message.
 Found = tuple[Literal["error", "warning"], str, str]
 
+# Of each list in the job: a file in which everything is wrong must not take minutes to say so.
+MOST_FINDINGS = 100
 _WITH_IDS = ("complaints", "instruments", "circuits", "steps", "condemned", "estimate", "approvals", "clock", "parts",
              "charges", "photos", "notes", "reports")
 # Control characters other than tab and line ends, halves of pairs and what Unicode says is no character.
@@ -64,14 +69,14 @@ _NO_TEXT = re.compile("[\x00-\x08\x0b\x0c\x0e-\x1f\x7f\ud800-\udfff\ufffe\uffff]
 # Any time outside is a slip, and conversions to UTC overflow at the ends of the calendar.
 _YEARS = range(1900, 3000)
 # Money is below a million million and has at most six decimals; more would make sums that nobody can print.
-_MONEY_DIGITS = 12
-_MONEY_DECIMALS = 6
+MONEY_DIGITS = 12
+MONEY_DECIMALS = 6
 _PICTURE_BEGINS = {"image/jpeg": b"\xff\xd8\xff", "image/png": b"\x89PNG\r\n\x1a\n", "image/webp": b"RIFF"}
 _LONGEST_SHOWN = 60
 
 
 def check_job(job: Job, *, text: bool = True) -> list[Finding]:
-    """Return all that is wrong in a job, errors and warnings in the order of the file.
+    """Return what is wrong in a job, errors and warnings in the order of the file, at most 100 in each of its lists.
 
     Parameters
     ----------
@@ -104,8 +109,9 @@ def check_job(job: Job, *, text: bool = True) -> list[Finding]:
 
 def check_text(record: Record, path: str = "") -> list[Finding]:
     """Return a finding for each text with a character that no screen and no paper can show."""
-    return [Finding("error", where, f"there is a control character (U+{ord(match[0]):04X}) in the text: remove it.")
-            for where, words in _texts(record, path) if (match := _NO_TEXT.search(words))]
+    found = (Finding("error", where, f"there is a control character (U+{ord(match[0]):04X}) in the text: remove it.")
+             for where, words in _texts(record, path) if (match := _NO_TEXT.search(words)))
+    return list(islice(found, MOST_FINDINGS))
 
 
 def _texts(value: Any, path: str) -> Iterator[tuple[str, str]]:
@@ -120,9 +126,10 @@ def _texts(value: Any, path: str) -> Iterator[tuple[str, str]]:
 
 
 def _in_list(collection: str, items: Iterable[Any], check: Any) -> Iterator[Finding]:
-    for index, item in enumerate(items):
-        for severity, path, message in check(item):
-            yield Finding(severity, f"{collection}[{index}]{'.' if path else ''}{path}", message)
+    found = ((severity, f"{collection}[{index}]{'.' if path else ''}{path}", message)
+             for index, item in enumerate(items) for severity, path, message in check(item))
+    for severity, path, message in islice(found, MOST_FINDINGS):
+        yield Finding(severity, path, message)
 
 
 def _twice(collection: str, items: Iterable[Any]) -> Iterator[Finding]:
@@ -163,8 +170,8 @@ def _head(job: Job) -> Iterator[Found]:
 
 
 def _vehicle(job: Job) -> Iterator[Found]:
-    yield from _quantity("vehicle.odometer", job.vehicle.odometer, ("length", "time"), lowest=0)
-    yield from _quantity("vehicle.nominal_supply", job.vehicle.nominal_supply, ("voltage",), lowest=0)
+    yield from _quantity("vehicle.odometer", job.vehicle.odometer, ("length", "time"), 0)
+    yield from _quantity("vehicle.nominal_supply", job.vehicle.nominal_supply, ("voltage",), positive=True)
     if job.vehicle.vin and not job.anonymous:
         for words in vin.check_vin(job.vehicle.vin).findings:
             yield "warning", "vehicle.vin", words
@@ -179,14 +186,20 @@ def _fault_code(item: Any) -> Iterator[Found]:
 
 def _instrument(item: Instrument) -> Iterator[Found]:
     yield from _moments(item, "last_proved")
-    yield from _quantity("input_resistance", item.input_resistance, ("resistance",), lowest=0)
-    yield from _quantity("voltage", item.voltage, ("voltage",), lowest=0)
-    yield from _quantity("current", item.current, ("current",), lowest=0)
+    problems = [
+        *_quantity("input_resistance", item.input_resistance, ("resistance",), positive=True),
+        *_quantity("voltage", item.voltage, ("voltage",), positive=True),
+        *_quantity("current", item.current, ("current",), positive=True)]
     for index, measured in enumerate(item.ranges):
-        path = f"ranges[{index}]"
-        lowest = None if measured.quantity == "temperature" else 0.0
-        yield from _quantity(f"{path}.up_to", measured.up_to, (measured.quantity,), lowest, needed=True)
-        yield from _quantity(f"{path}.resolution", measured.resolution, (measured.quantity,), 0.0, needed=True)
+        for key in ("up_to", "resolution"):
+            problems += _quantity(f"ranges[{index}].{key}", getattr(measured, key), (measured.quantity,),
+                                  positive=True, needed=True)
+    yield from problems
+    if not problems:
+        try:
+            instrument_of(item)
+        except InstrumentError as error:
+            yield "error", "", str(error)
 
 
 def _circuit(circuit: Circuit) -> Iterator[Found]:
@@ -341,18 +354,18 @@ def _money(key: str, amount: Decimal | None, lowest: Decimal | None = None) -> I
         return
     if not amount.is_finite():
         yield "error", key, f"“{amount}” is no amount: leave the key out where there is none."
-    elif amount.adjusted() >= _MONEY_DIGITS or not -_MONEY_DECIMALS <= amount.as_tuple().exponent <= 0:
+    elif amount.adjusted() >= MONEY_DIGITS or not -MONEY_DECIMALS <= amount.as_tuple().exponent <= 0:
         shown = _short(str(amount))
-        yield "error", key, (f"“{shown}” has more digits than an amount has: write at most {_MONEY_DIGITS} before and "
-                             f"{_MONEY_DECIMALS} after the point.")
+        yield "error", key, (f"“{shown}” has more digits than an amount has: write at most {MONEY_DIGITS} before and "
+                             f"{MONEY_DECIMALS} after the point.")
     elif lowest is not None and amount < lowest:
         yield "error", key, f"{amount} is negative: correct the amount."
 
 
 def _quantity(key: str, text: str, dimensions: tuple[str, ...], lowest: float | None = None, *,
-              needed: bool = False) -> Iterator[Found]:
+              positive: bool = False, needed: bool = False) -> Iterator[Found]:
     if text or needed:
-        problem = problem_of_quantity(text, dimensions, lowest)
+        problem = problem_of_quantity(text, dimensions, lowest, positive=positive)
         if problem:
             yield "error", key, problem
 

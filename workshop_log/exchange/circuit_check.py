@@ -38,14 +38,15 @@ _NEEDS: dict[str, tuple[set[str], ...]] = {
     "relay": ({"coil", "common", "normally_open"}, {"coil", "common", "normally_closed"}),
 }
 _ABSOLUTE_ZERO_C = -273.15
-# Key, what may stand there, the lowest value in the unit as typed.
-_QUANTITIES: tuple[tuple[str, tuple[str, ...], float | None], ...] = (
-    ("voltage", ("voltage",), 0), ("voltage_tolerance", ("voltage",), 0), ("resistance", ("resistance",), 0),
-    ("rating", ("current",), 0), ("length", ("length",), 0), ("section", ("area",), 0),
-    ("temperature", ("temperature",), _ABSOLUTE_ZERO_C), ("coil_resistance", ("resistance",), 0),
-    ("pull_in", ("voltage", "current"), 0), ("power", ("power",), 0), ("current", ("current",), 0),
-    ("at", ("voltage",), 0), ("forward_voltage", ("voltage",), 0),
-)
+# What may stand in each key that holds a quantity.
+_QUANTITIES: dict[str, tuple[str, ...]] = {
+    "voltage": ("voltage",), "voltage_tolerance": ("voltage",), "resistance": ("resistance",),
+    "rating": ("current",), "length": ("length",), "section": ("area",), "temperature": ("temperature",),
+    "coil_resistance": ("resistance",), "pull_in": ("voltage", "current"), "power": ("power",),
+    "current": ("current",), "at": ("voltage",), "forward_voltage": ("voltage",),
+}
+# Nothing of these is no element: a wire without length, a lamp without power.
+_POSITIVE = frozenset({"rating", "length", "section", "coil_resistance", "power", "current", "at"})
 
 
 @dataclass(frozen=True, slots=True)
@@ -120,10 +121,11 @@ def _element(element: Element) -> Iterator[tuple[str, str]]:
         points = getattr(element, key)
         if points is not None and points[0] == points[1]:
             yield key, f"both ends are the point “{points[0]}”: name two different points."
-    for key, dimensions, lowest in _QUANTITIES:
+    for key, dimensions in _QUANTITIES.items():
         text = getattr(element, key)
         if text:
-            problem = problem_of_quantity(text, dimensions, lowest)
+            lowest = _ABSOLUTE_ZERO_C if key == "temperature" else 0
+            problem = problem_of_quantity(text, dimensions, lowest, positive=key in _POSITIVE)
             if problem:
                 yield key, problem
 
@@ -143,6 +145,6 @@ def _setup(setup: Setup, names: CircuitNames) -> Iterator[tuple[str, str]]:
             if point not in names.points:
                 yield f"bridges[{index}].between[{end}]", no_such(point, "point in this circuit", names.points)
         if bridge.rating:
-            problem = problem_of_quantity(bridge.rating, ("current",), 0)
+            problem = problem_of_quantity(bridge.rating, ("current",), positive=True)
             if problem:
                 yield f"bridges[{index}].rating", problem

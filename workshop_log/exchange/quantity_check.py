@@ -35,7 +35,8 @@ def problem_of_reading(text: str, dimension: str) -> str:
     return ""
 
 
-def problem_of_quantity(text: str, dimensions: tuple[str, ...], lowest: float | None = None) -> str:
+def problem_of_quantity(text: str, dimensions: tuple[str, ...], lowest: float | None = None, *,
+                        positive: bool = False) -> str:
     """Return why the text is not one plain quantity of these dimensions, not below `lowest`; "" where it is.
 
     Without dimensions any will do. `lowest` is in the unit as typed, and so zero but for a temperature.
@@ -50,6 +51,8 @@ def problem_of_quantity(text: str, dimensions: tuple[str, ...], lowest: float | 
         return f"“{text}” is {_named(entry.dimension)}; here belongs {wanted}{_example(dimensions[0])}."
     if lowest is not None and entry.value < lowest:
         return f"“{text}” is below {lowest:g}, which this cannot be: correct it."
+    if positive and entry.value <= 0:
+        return f"“{text}” is not above zero, as this must be: correct it."
     return ""
 
 

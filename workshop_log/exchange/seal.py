@@ -1,0 +1,171 @@
+"""The chain of fingerprints over the evidence of a job: made, verified, shown short.
+
+Each piece of evidence is one link: the SHA-256 of the canonical JSON of what it says together with the fingerprint
+of the link before it. Whoever changes, removes or inserts a piece later changes every fingerprint after it, and the
+last one stands printed in the report.
+"""
+
+from __future__ import annotations
+
+import hashlib
+from collections.abc import Iterator
+from dataclasses import dataclass
+from datetime import UTC, datetime
+
+from msgspec.structs import replace
+
+from workshop_log.exchange.records import Circuit, Instrument, Intake, Job, Photo, Record, Seal, SealEntry
+from workshop_log.exchange.writing import canonical_json
+
+# The one intake of a job; each change of it is a further link with the same id.
+INTAKE_ID = "intake"
+# Links of these kinds may stand in the chain several times: whenever the document changed.
+DOCUMENTS = ("intake", "instrument", "circuit")
+# In this order evidence of the same time enters a chain that is made afterwards.
+_ORDER = ("intake", "instrument", "circuit", "photo", "step", "condemned", "approval", "report")
+_COLLECTION = {"instrument": "instruments", "circuit": "circuits", "step": "steps", "condemned": "condemned",
+               "approval": "approvals", "photo": "photos", "report": "reports"}
+_TIME = {"step": "at", "condemned": "at", "approval": "at", "photo": "taken", "report": "at"}
+_SHOWN_DIGITS = 16
+_GROUP = 4
+
+
+@dataclass(frozen=True, slots=True)
+class SealCheck:
+    """What came out of computing a chain again.
+
+    Attributes
+    ----------
+    intact : bool
+        Whether every link fits and all evidence in the job is a link. False without a seal.
+    first_broken : SealEntry | None
+        The first link that does not fit; None where evidence is missing in the chain, or all is well.
+    index : int | None
+        Its place in the chain, from 0.
+    reason : str
+        One sentence, in both cases.
+    last : str
+        The last fingerprint in the file, empty without a seal: what the report prints.
+    unsealed : tuple[str, ...]
+        Documents that were changed after their last link and wait for the next evidence: "intake".
+    """
+
+    intact: bool
+    first_broken: SealEntry | None
+    index: int | None
+    reason: str
+    last: str
+    unsealed: tuple[str, ...] = ()
+
+
+def fingerprint(previous: str, kind: str, body: Record) -> str:
+    """Return the fingerprint of one link, 64 hexadecimal characters.
+
+    It is the SHA-256 of the canonical JSON of `{"previous": …, "kind": …, "body": …}`; `previous` is empty for the
+    first link. A photo enters without its bytes: its own SHA-256 stands for them.
+    """
+    if isinstance(body, Photo):
+        body = replace(body, data=None)
+    return hashlib.sha256(canonical_json({"previous": previous, "kind": kind, "body": body})).hexdigest()
+
+
+def short(full: str) -> str:
+    """Return the first 16 characters of a fingerprint in groups of four, as they are printed."""
+    shown = full[:_SHOWN_DIGITS]
+    return " ".join(shown[start:start + _GROUP] for start in range(0, len(shown), _GROUP))
+
+
+def intake_of(job: Job) -> Intake:
+    """Return the intake as it stands in the job: what all other evidence rests on."""
+    return Intake(vehicle=job.vehicle, complaints=job.complaints, fault_codes=job.fault_codes)
+
+
+def seal_job(job: Job) -> Job:
+    """Return the job with a seal over all its evidence, in the order of time and, at the same time, of kind.
+
+    Evidence without a time follows what stands before it in its list. A job that has a seal keeps it: a chain is
+    never made anew.
+    """
+    if job.seal is not None:
+        return job
+    entries: list[SealEntry] = []
+    previous = ""
+    for kind, id_, body in _in_order(job):
+        previous = fingerprint(previous, kind, body)
+        entries.append(SealEntry(kind=kind, id=id_, fingerprint=previous))
+    return replace(job, seal=Seal(entries=tuple(entries)))
+
+
+def verify_seal(job: Job) -> SealCheck:
+    """Compute the chain of a job again and say whether it is intact, and if not, where it breaks first."""
+    if job.seal is None:
+        return SealCheck(False, None, None, "The job has no seal.", "")
+    entries = job.seal.entries
+    last = entries[-1].fingerprint if entries else ""
+    standing: dict[tuple[str, str], Record] = {}
+    for kind, id_, body in _evidence(job):
+        if (kind, id_) in standing:
+            return SealCheck(False, None, None, f"{kind.capitalize()} {id_} is in the job twice: only one of them can "
+                                                f"have been entered.", last)
+        standing[kind, id_] = body
+    linked: dict[tuple[str, str], Record] = {}
+    previous = ""
+    for index, entry in enumerate(entries):
+        body = _body_inside(entry) or standing.get((entry.kind, entry.id))
+        reason = _why_no_link(entry, body, (entry.kind, entry.id) in linked)
+        if not reason and fingerprint(previous, entry.kind, body) != entry.fingerprint:
+            reason = "is not what was sealed: it or its place was changed afterwards."
+        if reason:
+            return SealCheck(False, entry, index, f"Link {index + 1} of the seal, {entry.kind} {entry.id}, {reason}", last)
+        linked[entry.kind, entry.id] = body
+        previous = entry.fingerprint
+    unsealed = []
+    for (kind, id_), body in standing.items():
+        # The intake may be written on until other evidence rests on it; it is then sealed first.
+        if kind == "intake" and (linked.get((kind, id_)) or intake_of(Job())) != body and (entries or len(standing) == 1):
+            unsealed.append(id_)
+        elif (kind, id_) not in linked:
+            return SealCheck(False, None, None, f"{kind.capitalize()} {id_} is not in the seal: it was put in "
+                                                f"without being entered.", last)
+        elif kind in DOCUMENTS and linked[kind, id_] != body:
+            return SealCheck(False, None, None, f"{kind.capitalize()} {id_} differs from what was sealed last: it was "
+                                                f"changed without being entered.", last)
+    return SealCheck(True, None, None, f"The seal is intact: {len(entries)} links, all as they were entered.", last,
+                     tuple(unsealed))
+
+
+def _body_inside(entry: SealEntry) -> Record | None:
+    return entry.intake or entry.circuit or entry.instrument
+
+
+def _why_no_link(entry: SealEntry, body: Record | None, is_again: bool) -> str:
+    if body is None:
+        return "is not in the file: it was taken out."
+    if is_again and entry.kind not in DOCUMENTS:
+        return "is in the seal twice: evidence is entered once."
+    inside = [kind for kind in DOCUMENTS if getattr(entry, kind) is not None]
+    if inside and (inside != [entry.kind] or (isinstance(body, Circuit | Instrument) and body.id != entry.id)):
+        return "carries the text of something else."
+    return ""
+
+
+def _evidence(job: Job) -> Iterator[tuple[str, str, Record]]:
+    """Yield kind, id and body of everything in the job that is evidence."""
+    intake = intake_of(job)
+    rest = [(kind, item.id, item) for kind, collection in _COLLECTION.items() for item in getattr(job, collection)]
+    # A job in which nothing was entered yet has no evidence.
+    if rest or intake != Intake(vehicle=type(job.vehicle)()):
+        yield "intake", INTAKE_ID, intake
+    yield from rest
+
+
+def _in_order(job: Job) -> list[tuple[str, str, Record]]:
+    beginning = datetime.min.replace(tzinfo=UTC)
+    latest: dict[str, datetime] = {}
+    placed = []
+    for kind, id_, body in _evidence(job):
+        moment = getattr(body, _TIME[kind]) if kind in _TIME else None
+        # Never before its predecessor in the list: a correction stays behind what it replaces.
+        latest[kind] = max(latest.get(kind, beginning), moment or beginning)
+        placed.append((latest[kind], _ORDER.index(kind), (kind, id_, body)))
+    return [entry for _, _, entry in sorted(placed, key=lambda place: place[:2])]
