@@ -28,6 +28,8 @@ MAX_EXPONENT = 30
 MAX_VALUE = 1e15
 # A meter that is not asked for a certain resolution shows this many digits.
 USUAL_DIGITS = 3
+# Below this many decimals of the smallest prefix a value is the rounding of a calculation, and shown as nothing.
+MAX_SHOWN_DECIMALS = 6
 
 NO_BREAK_SPACE = "\u00a0"
 MINUS = "\u2212"
@@ -283,6 +285,8 @@ def show(value: float, unit: str, resolution: float | None = None, digits: int |
     if resolution is None:
         return _shown_with_digits(exact, found, USUAL_DIGITS if digits is None else digits)
     decimals = -math.floor(math.log10(resolution) + 1e-9) - PREFIXES[prefix]
+    # Rounded to what is known first: a thousandth where hundredths are known is nothing.
+    exact = Decimal(f"{exact.scaleb(decimals):.0f}").scaleb(-decimals)
     return _shown(exact, found, _fitting_prefix(exact, found, decimals), decimals)
 
 
@@ -351,16 +355,17 @@ def _rounded(value: Decimal, places: int) -> Decimal:
 
 def _shown_with_digits(value: Decimal, unit: Unit, digits: int) -> str:
     """Show significant digits: enough decimals for them, in the prefix that the rounded value needs."""
-    if not value:
-        return _shown(value, unit, "", 0)
+    smallest = Decimal(1).scaleb(PREFIXES[unit.prefix_list[0]] - MAX_SHOWN_DECIMALS)
+    if abs(value) < smallest:
+        return _shown(Decimal(0), unit, "", 0)
     # Round to the digits first: 999.96 V with three digits is 1.00 kV.
     rounded = Decimal(f"{value:.{digits - 1}e}")
     decimals = digits - 1 - rounded.adjusted()
     if len(unit.prefix_list) == 1:
-        return _shown(value, unit, "", max(decimals, 0))
+        return _shown(value, unit, "", min(decimals, MAX_SHOWN_DECIMALS))
     prefix = next((p for p in reversed(unit.prefix_list) if abs(rounded) >= Decimal(1).scaleb(PREFIXES[p])),
                   unit.prefix_list[0])
-    return _shown(rounded, unit, prefix, decimals)
+    return _shown(value, unit, prefix, min(decimals, MAX_SHOWN_DECIMALS - PREFIXES[prefix]))
 
 
 def _shown(value: Decimal, unit: Unit, prefix: str, decimals: int) -> str:

@@ -208,7 +208,7 @@ def _reason(entry: Entry, expected: ExpectedRange, here: ExpectedRange, uncertai
     sentences.append(_conclusion(entry, here, verdict))
     middle_is_inside = _probability_in_middle(here, combine(uncertainty, here.uncertainty)) >= limits.inside
     if verdict is Verdict.TOO_CLOSE and not middle_is_inside:
-        sentences.append("No reading of this instrument could be surely inside so narrow a range: use a finer one.")
+        sentences.append("No reading of this instrument with so few digits could be surely inside so narrow a range.")
     return tuple(sentences)
 
 
