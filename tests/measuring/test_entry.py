@@ -46,6 +46,11 @@ def test_what_people_type_is_read(text, value, unit, resolution):
     assert entry.resolution == pytest.approx(resolution, rel=1e-12)
 
 
+def test_minus_zero_on_the_display_is_zero():
+    """A sign before nothing would come back on paper."""
+    assert math.copysign(1, read_entry("-0.00 V").value) == 1
+
+
 def test_usual_unit_is_meant_where_none_is_typed():
     """A bare number takes the unit that the step expects, with its prefix; a typed unit wins over it."""
     assert read_entry("12.4", usual_unit="V").value == 12.4

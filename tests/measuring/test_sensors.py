@@ -57,6 +57,16 @@ def test_expected_range_of_a_pt100_by_hand():
     assert expected.source.replace("\u00a0", " ") == "Pt100 class B at 25 ± 1 °C, IEC 60751, class from memory"
 
 
+def test_expected_range_of_type_k_by_hand():
+    """Class 2 at 800 °C is ± 6 °C, at 100 °C ± 2.5 °C; a cold junction known to ± 1 °C adds its own 0.04 mV/°C."""
+    for hot, tolerance in ((800, 6.0), (100, 2.5)):
+        expected = sensors.type_k_expected_range(hot, 0, 20, 1)
+        assert expected.low == pytest.approx(sensors.type_k_voltage(hot - tolerance, 21))
+        assert expected.high == pytest.approx(sensors.type_k_voltage(hot + tolerance, 19))
+    assert expected.source.replace("\u00a0", " ") == (
+        "type K class 2 at 100 °C, cold junction 20 ± 1 °C, ITS-90 and IEC 60584-1")
+
+
 def test_better_class_is_narrower():
     """AA lies inside A, and A inside B."""
     aa, a, b = (sensors.pt100_expected_range(80, 0, name) for name in ("AA", "A", "B"))

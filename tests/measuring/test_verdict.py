@@ -60,6 +60,11 @@ def test_bounds_and_over_range_hold_for_every_value_they_leave(text, low, high, 
     assert verdict_on(text, low, high, "ohm", u=0.01).verdict is verdict
 
 
+def test_bound_that_decides_nothing_has_the_middle_of_what_is_possible():
+    """Below 10 Ω the reading may be nought, surely outside 2 to 5 Ω, or 3.5 Ω, surely inside: one half."""
+    assert verdict_on("< 10 ohm", 2, 5, "ohm", u=0.01).probability_inside == pytest.approx(0.5)
+
+
 def test_small_bound_is_inside_a_range_about_zero():
     """Less than 0.1 V is not minus twelve volts: it lies inside −0.2 to 0.2 V."""
     assert verdict_on("< 0.1 V", -0.2, 0.2, u=0.001).verdict is Verdict.INSIDE
