@@ -9,6 +9,9 @@ from dataclasses import dataclass
 from workshop_log.exchange.quantity_check import problem_of_quantity
 from workshop_log.exchange.records import Circuit, Element, Setup
 
+# Up to this many names are listed where a wrong one resembles none of them.
+_MOST_LISTED = 12
+
 AS_FOUND = "as found"
 REFERENCE = "B-"
 
@@ -93,7 +96,11 @@ def no_such(named: str, what: str, known: Collection[str]) -> str:
     noun, _, place = what.partition(" in ")
     sentence = f"there is no {noun} “{shown}”{' in ' + place if place else ''}"
     near = difflib.get_close_matches(named, sorted(known)[:1000], 1, 0.6) if len(named) <= 64 else []
-    return f"{sentence}; did you mean “{near[0]}”?" if near else f"{sentence}: add it, or correct the name."
+    if near:
+        return f"{sentence}; did you mean “{near[0]}”?"
+    if 0 < len(known) <= _MOST_LISTED:
+        return f"{sentence}: add it, or write one of {', '.join(sorted(known))}."
+    return f"{sentence}: add it, or correct the name."
 
 
 def _twice(collection: str, items: Collection[Element] | Collection[Setup]) -> Iterator[tuple[str, str]]:

@@ -102,43 +102,57 @@ def verify_seal(job: Job) -> SealCheck:
         return SealCheck(False, None, None, "The job has no seal.", "")
     entries = job.seal.entries
     last = entries[-1].fingerprint if entries else ""
-    standing: dict[tuple[str, str], Record] = {}
-    for kind, id_, body in _evidence(job):
-        if (kind, id_) in standing:
-            return SealCheck(False, None, None, f"{kind.capitalize()} {id_} is in the job twice: only one of them can "
-                                                f"have been entered.", last)
-        standing[kind, id_] = body
+    standing = {(kind, id_): body for kind, id_, body in _evidence(job)}
     linked: dict[tuple[str, str], Record] = {}
     previous = ""
     for index, entry in enumerate(entries):
-        body = _body_inside(entry) or standing.get((entry.kind, entry.id))
-        reason = _why_no_link(entry, body, (entry.kind, entry.id) in linked)
-        if not reason and fingerprint(previous, entry.kind, body) != entry.fingerprint:
-            reason = "is not what was sealed: it or its place was changed afterwards."
-        if reason:
-            return SealCheck(False, entry, index, f"Link {index + 1} of the seal, {entry.kind} {entry.id}, {reason}", last)
-        linked[entry.kind, entry.id] = body
+        key = entry.kind, entry.id
+        body = _body_inside(entry) or standing.get(key)
+        broken = _why_no_link(entry, body, previous, key in linked)
+        if broken:
+            return SealCheck(False, entry, index, f"Link {index + 1} of the seal, {_named(*key)}, {broken}", last)
+        linked[key] = body
         previous = entry.fingerprint
-    unsealed = []
-    for (kind, id_), body in standing.items():
-        # The intake may be written on until other evidence rests on it; it is then sealed first.
-        if kind == "intake" and (linked.get((kind, id_)) or intake_of(Job())) != body and (entries or len(standing) == 1):
-            unsealed.append(id_)
-        elif (kind, id_) not in linked:
-            return SealCheck(False, None, None, f"{kind.capitalize()} {id_} is not in the seal: it was put in "
-                                                f"without being entered.", last)
-        elif kind in DOCUMENTS and linked[kind, id_] != body:
-            return SealCheck(False, None, None, f"{kind.capitalize()} {id_} differs from what was sealed last: it was "
-                                                f"changed without being entered.", last)
+    outside = _what_is_outside(job, standing, linked)
+    if outside:
+        return SealCheck(False, None, None, outside, last)
+    # The intake may be written on until other evidence rests on it; it is then sealed first.
+    unsealed = tuple(kind for (kind, id_), body in standing.items()
+                     if kind == "intake" and linked.get((kind, id_)) != body)
     return SealCheck(True, None, None, f"The seal is intact: {len(entries)} links, all as they were entered.", last,
-                     tuple(unsealed))
+                     unsealed)
+
+
+def _what_is_outside(job: Job, standing: dict[tuple[str, str], Record], linked: dict[tuple[str, str], Record]) -> str:
+    """Return what stands in the job as evidence without being the last link of its name, "" where there is none."""
+    seen: set[tuple[str, str]] = set()
+    for kind, id_, body in _evidence(job):
+        if (kind, id_) in seen:
+            return f"There are two of {_named(kind, id_)}: only one of them can have been entered."
+        seen.add((kind, id_))
+        if (kind, id_) not in linked:
+            if kind != "intake" or len(standing) > 1:
+                return f"{_sentence(kind, id_)} is not in the seal: it was put in without being entered."
+        elif kind != "intake" and linked[kind, id_] != body:
+            return f"{_sentence(kind, id_)} differs from what was sealed last: it was changed without being entered."
+    return ""
+
+
+def _named(kind: str, id_: str) -> str:
+    return "the intake" if kind == "intake" else f"{kind} {id_}"
+
+
+def _sentence(kind: str, id_: str) -> str:
+    """Return the name at the beginning of a sentence; the id keeps its case."""
+    named = _named(kind, id_)
+    return named[:1].upper() + named[1:]
 
 
 def _body_inside(entry: SealEntry) -> Record | None:
     return entry.intake or entry.circuit or entry.instrument
 
 
-def _why_no_link(entry: SealEntry, body: Record | None, is_again: bool) -> str:
+def _why_no_link(entry: SealEntry, body: Record | None, previous: str, is_again: bool) -> str:
     if body is None:
         return "is not in the file: it was taken out."
     if is_again and entry.kind not in DOCUMENTS:
@@ -146,6 +160,8 @@ def _why_no_link(entry: SealEntry, body: Record | None, is_again: bool) -> str:
     inside = [kind for kind in DOCUMENTS if getattr(entry, kind) is not None]
     if inside and (inside != [entry.kind] or (isinstance(body, Circuit | Instrument) and body.id != entry.id)):
         return "carries the text of something else."
+    if fingerprint(previous, entry.kind, body) != entry.fingerprint:
+        return "is not what was sealed: it or its place was changed afterwards."
     return ""
 
 
