@@ -9,6 +9,8 @@ from dataclasses import dataclass
 from datetime import timedelta
 from typing import TYPE_CHECKING, Any
 
+from msgspec.structs import replace
+
 from workshop_log.exchange import records, values
 from workshop_log.exchange.records import LookStep, MovementStep
 from workshop_log.jobs import labels
@@ -32,6 +34,8 @@ if TYPE_CHECKING:
     from workshop_log.exchange.records import Job, ReadingStep, Step
 
 NO_EXPECTED_RANGE = "no expected range: type one, or describe the circuit"
+# The source of an expected range for which nobody named one.
+TYPED = "typed by the technician"
 DEFAULT_INSTRUMENT_WORDS = (
     f"default instrument: ±({DEFAULT_PERCENT:g} % + {DEFAULT_COUNTS} counts of the last digit)")
 READING_STEPS = (records.VoltageStep, records.CurrentStep, records.ResistanceStep, records.ValueStep)
@@ -39,6 +43,8 @@ READING_STEPS = (records.VoltageStep, records.CurrentStep, records.ResistanceSte
 # An instrument shown to work this long before a step counts as proved for it: one working day.
 # Own estimate: the trade says "before and after", without a time.
 PROVED_FOR = timedelta(hours=12)
+
+_STEP_UNITS = {records.VoltageStep: "V", records.CurrentStep: "A", records.ResistanceStep: "ohm"}
 
 # What usually measures a quantity, where nobody named the instrument.
 _USUAL_INSTRUMENT = {"temperature": "thermometer", "length": "gauge", "pressure": "gauge"}
@@ -209,7 +215,7 @@ def _expected_for(step: ReadingStep, findings: list[Finding]) -> ExpectedRange |
     if step.expected is None or (step.expected.low is None and step.expected.high is None):
         return None
     try:
-        return values.expected_of(step.expected)
+        return values.expected_of(replace(step.expected, source=step.expected.source or TYPED))
     except (RangeError, EntryError, UnknownUnitError, UnitMismatchError) as error:
         findings.append(Finding("error", step.id, "bad-expected-range", f"Step {step.id}, expected range: {error}"))
         return None
@@ -301,7 +307,7 @@ def as_json(evaluation: Evaluation) -> dict[str, Any]:
 
 def _reading_json(reading: JudgedReading) -> dict[str, Any]:
     entry, expected, judgement = reading.entry, reading.expected, reading.judgement
-    unit = (entry.unit if entry else "") or (expected.unit if expected else "")
+    unit = (entry.unit if entry else "") or (expected.unit if expected else _STEP_UNITS.get(type(reading.step), ""))
     shown = expected.in_unit(unit) if expected and judgement else expected
     return {
         "step": reading.step.id,

@@ -231,7 +231,9 @@ def read_money(text: str, currency: str = "GBP") -> Decimal:
     MoneyError
         If it is no amount, or could mean two, or has more digits than the currency.
     """
-    plain = text.strip().removeprefix(_SYMBOLS.get(currency, currency)).strip().removesuffix(currency).strip()
+    plain = text.strip()
+    for sign in (currency, _SYMBOLS.get(currency, currency)):
+        plain = plain.removeprefix(sign).removesuffix(sign).strip()
     plain = plain.replace("−", "-")
     if re.fullmatch(r"-?\d{1,3}(,\d{3})+(\.\d+)?", plain, re.ASCII):
         if "." not in plain and plain.count(",") == 1:
