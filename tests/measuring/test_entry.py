@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 import subprocess
 import sys
+from decimal import Decimal
 
 import pytest
 from hypothesis import given
@@ -139,14 +140,14 @@ def test_any_text_is_read_or_refused(text, usual_unit):
 
 @st.composite
 def typed_readings(draw):
-    """Numbers with one to nine digits and a point somewhere, any unit and prefix."""
+    """Numbers of up to nine digits, up to six of them before the point, with any unit and prefix."""
     unit = draw(st.sampled_from(UNITS))
     prefix = draw(st.sampled_from(unit.prefix_list))
     digits = draw(st.integers(0, 10**9 - 1))
-    decimals = draw(st.integers(0, 6))
+    decimals = draw(st.integers(max(0, len(str(digits)) - 6), 9))
     sign = draw(st.sampled_from(["", "-"]))
     relation = draw(st.sampled_from(["", "<", ">"]))
-    return f"{relation}{sign}{digits / 10**decimals:.{decimals}f} {prefix}{unit.name}"
+    return f"{relation}{sign}{Decimal(digits).scaleb(-decimals):f} {prefix}{unit.name}"
 
 
 @given(typed_readings())

@@ -346,7 +346,7 @@ def _fitting_prefix(value: Decimal, unit: Unit, decimals: int) -> str:
         rounded = _rounded(value.scaleb(-PREFIXES[prefix]), decimals + PREFIXES[prefix])
         if abs(rounded) < 1000 and (rounded or PREFIXES[prefix] >= 0):
             break
-    return best if value else ""
+    return best
 
 
 def _rounded(value: Decimal, places: int) -> Decimal:

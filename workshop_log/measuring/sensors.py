@@ -40,6 +40,7 @@ TYPE_K_CLASS_2 = (2.5, 0.0075)
 TYPE_K_CLASS_2_RANGE_C = (-40.0, 1200.0)
 TYPE_K_RANGE_C = (-270.0, 1372.0)
 _VOLT_PER_MILLIVOLT = 1e-3
+_ROUNDING_V = 1e-12
 
 # Solving a curve for the temperature stops when it is known this well. [°C]
 _SOLVED_C = 1e-9
@@ -231,7 +232,8 @@ def type_k_temperature(voltage_v: float, cold_junction_c: float = 0.0) -> float:
     _require("Type K's curve", cold_junction_c, TYPE_K_RANGE_C)
     total = voltage_v + _type_k_curve(cold_junction_c)
     lowest, highest = map(_type_k_curve, TYPE_K_RANGE_C)
-    if not lowest <= total <= highest:
+    # The ends themselves belong to it, whatever the last bit of adding the cold junction's part.
+    if not lowest - _ROUNDING_V <= total <= highest + _ROUNDING_V:
         raise SensorRangeError(f"Type K never shows {show(voltage_v, 'V')} against {cold_junction_c:g} °C: "
                                "check the wiring and the polarity.")
     return _solve(_type_k_curve, total, TYPE_K_RANGE_C)
