@@ -1,0 +1,192 @@
+"""The first page: who writes to whom about which vehicle, what was found, why, what was done, what it costs."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from workshop_log.jobs import labels
+from workshop_log.measuring.entry import EntryError, read_entry, show_entry
+from workshop_log.paper import sentences
+from workshop_log.paper.drawings import reading_glyph, rule
+from workshop_log.paper.sections import heading, lines
+from workshop_log.paper.styles import ACCENT, HAIRLINE, RULE
+from workshop_log.paper.tables import CellTexts, ruled_table, side_by_side
+from workshop_log.paper.text import para
+from workshop_log.paper.wording import bare, date_words, say, sentence
+
+if TYPE_CHECKING:
+    from reportlab.platypus import Flowable
+
+    from workshop_log.exchange.records import Condemned, Step
+    from workshop_log.paper.report_input import ReportInput
+
+
+def letterhead(content: ReportInput, width: float) -> list[Flowable]:
+    """Return the workshop's name with how to reach it, over a line in the accent colour."""
+    from reportlab.platypus import Spacer
+
+    workshop = content.job.workshop
+    address = "\n".join(line for line in (
+        ", ".join(line.strip() for line in workshop.address.splitlines() if line.strip()),
+        " · ".join(word for word in (workshop.phone, workshop.email) if word),
+        say("letterhead.tax_number", number=workshop.tax_number) if workshop.tax_number else "") if line)
+    row = [para(workshop.name, style="workshop"), para(address, style="address")]
+    head = side_by_side([row], [width * 0.45, width * 0.55], [("VALIGN", (0, 0), (-1, -1), "BOTTOM")])
+    return [head, Spacer(0, 6), rule(width, ACCENT, 1.1), Spacer(0, 20)]
+
+
+def title(content: ReportInput, width: float) -> list[Flowable]:
+    """Return the title with the job's number and the day of issue."""
+    from reportlab.platypus import Spacer
+
+    job = content.job
+    words = say("title.report") + (f" {say('title.on_job', number=job.number)}" if job.number else "")
+    kind = say(f"title.copy_for.{content.reader}")
+    dated = f"{date_words(content.issued)}\n{say('title.anonymous') if job.anonymous else kind}"
+    row = [para(words, style="title"), para(dated, style="subtitle")]
+    return [side_by_side([row], [width * 0.66, width * 0.34], [("VALIGN", (0, 0), (-1, -1), "BOTTOM")]), Spacer(0, 10)]
+
+
+def vehicle_strip(content: ReportInput, width: float) -> list[Flowable]:
+    """Return what the vehicle is recognised by, and whose it is, between two hairlines."""
+    job = content.job
+    facts = [
+        ("vehicle.registration", job.vehicle.registration, "fact bold", 0.17),
+        ("vehicle.vehicle", labels.vehicle_words(job.vehicle), "fact", 0.27),
+        ("vehicle.vin", job.vehicle.vin, "fact", 0.28),
+        ("vehicle.odometer", _odometer(job.vehicle.odometer), "fact", 0.13),
+        ("vehicle.customer", job.customer.name, "fact", 0.22),
+    ]
+    facts = [fact for fact in facts if fact[1]]
+    if not facts:
+        return []
+    share = sum(fact[3] for fact in facts)
+    cells = [[para(say(key), style="label"), para(value, style=style)] for key, value, style, _ in facts]
+    strip = side_by_side([cells], [width * fact[3] / share for fact in facts], [
+        ("LINEABOVE", (0, 0), (-1, 0), HAIRLINE, RULE), ("LINEBELOW", (0, 0), (-1, 0), HAIRLINE, RULE),
+        ("TOPPADDING", (0, 0), (-1, -1), 5), ("BOTTOMPADDING", (0, 0), (-1, -1), 7),
+        ("RIGHTPADDING", (0, 0), (-2, -1), 8)])
+    return [strip]
+
+
+def _odometer(text: str) -> str:
+    """Return the odometer with its unit as it is printed; what cannot be read stays as typed."""
+    try:
+        return show_entry(read_entry(text)) if text else ""
+    except EntryError:
+        return text
+
+
+def complaint(content: ReportInput) -> list[Flowable]:
+    """Return the complaint in the customer's words."""
+    job = content.job
+    made = heading("complaint.heading")
+    if not any(one.words.strip() for one in job.complaints):
+        made.append(para(say("complaint.none")))
+    for one in job.complaints:
+        if one.words.strip():
+            made.append(para(f"“{one.words.strip()}”", style="quote"))
+        words = sentences.complaint_words(one)
+        if words:
+            made.append(para(words, style="faint"))
+    codes = sentences.codes_words(job.fault_codes)
+    if codes:
+        made.append(para(codes, style="faint"))
+    return made
+
+
+def found(content: ReportInput) -> list[Flowable]:
+    """Return what was found in plain sentences."""
+    job = content.job
+    return [*heading("found.heading"), *lines(sentences.finding_sentences(job)),
+            para(sentences.tally(job, content.evaluation), style="faint")]
+
+
+def why_condemned(content: ReportInput, entry: Condemned) -> list[Flowable]:
+    """Return the tests that speak for a condemned part, what else it could have been, and what is unproved."""
+    job, evaluation = content.job, content.evaluation
+    named = {step.id: step for step in job.steps}
+    steps = [named[id_] for id_ in entry.steps if id_ in named]
+    made = heading("why.heading", part=entry.part)
+    made += [para(sentences.reason_sentence(step, job, evaluation)) for step in steps]
+    if not steps:
+        made.append(para(say("why.no_tests")))
+    for key, words in (("others", entry.others_cleared), ("unproved", entry.unproved),
+                       ("all_the_same", entry.all_the_same)):
+        if words.strip():
+            made.append(para(say(f"why.{key}", words=sentence(words))))
+    return made
+
+
+def done(content: ReportInput) -> list[Flowable]:
+    """Return what was done; nothing while nothing was."""
+    job = content.job
+    said = [words for entry in sentences.decided(job)
+            if (words := " ".join(sentences.done_sentences(entry, job.parts)))]
+    return [*heading("done.heading"), *lines(said)] if said else []
+
+
+def proof(content: ReportInput, width: float) -> list[Flowable]:
+    """Return the same tests before and after the repair, side by side."""
+    job, evaluation = content.job, content.evaluation
+    said = sentences.proof_sentence(job, evaluation)
+    if not said:
+        return []
+    made = [*heading("proof.heading", space=130), para(said)]
+    again = sentences.pairs(job)
+    if again:
+        texts = CellTexts()
+        rows = [_proof_row(content, pair, texts) for pair in again]
+        side = 0.31
+        made.append(ruled_table([say("proof.test"), say("proof.before"), say("proof.after")], rows,
+                                [width * (1 - 2 * side), width * side, width * side], row_headers=True))
+        made += texts.flowables()
+    return made
+
+
+def _proof_row(content: ReportInput, pair: sentences.Pair, texts: CellTexts) -> list[list[Flowable]]:
+    job = content.job
+    what = texts.fit(labels.step_title(pair.before, job), say("tests.further", number=_number(pair.before)))
+    setup = texts.fit(labels.setup_words(pair.before, job), say("tests.further", number=_number(pair.before)))
+    expected = content.evaluation.reading_of(pair.after.id)
+    cell = [para(what, style="cell"), para(setup, style="cell faint")]
+    if expected and expected.judgement:
+        cell.append(para(say("proof.expected", expected=expected.judgement.expected.words()), style="cell faint"))
+    return [cell, _proof_cell(content, pair.before), _proof_cell(content, pair.after)]
+
+
+def _proof_cell(content: ReportInput, step: Step) -> list[Flowable]:
+    """Return a result with its glyph and verdict."""
+    shown = sentences.result_words(step, content.evaluation)
+    reading = content.evaluation.reading_of(step.id)
+    cell = [para(shown, style="cell bold")]
+    glyph = reading_glyph(reading, shown, width=112, height=13) if reading else ""
+    if glyph:
+        cell.append(glyph)
+    verdict = sentences.verdict_words(step, content.evaluation)
+    label = say("proof.test_number", number=_number(step))
+    cell.append(para(f"{label}: {verdict}" if verdict else label, style="cell faint"))
+    return cell
+
+
+def _number(step: Step) -> str:
+    return sentences.number_of(step.id)
+
+
+def cost(content: ReportInput) -> list[Flowable]:
+    """Return what it costs, in sentences; the bill itself comes later."""
+    return [*heading("cost.heading"), *lines(sentences.cost_sentences(content.job, content.totals)),
+            para(say("cost.more", section=say("money.heading")), style="faint")]
+
+
+def watch(content: ReportInput) -> list[Flowable]:
+    """Return what the customer should know from here on: what was not tested and which cautions applied."""
+    job = content.job
+    said = [say("why.unproved", words=sentence(entry.unproved))
+            for entry in sentences.decided(job) if entry.unproved.strip()]
+    if job.not_tested:
+        said.append(say("watch.not_tested", section=say("not_tested.heading")))
+    if content.cautions:
+        titles = ", ".join(bare(caution.title) for caution in content.cautions)
+        said.append(say("watch.cautions", titles=titles, section=say("cautions.heading")))
+    return [*heading("watch.heading"), *lines(said)] if said else []

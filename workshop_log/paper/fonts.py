@@ -1,0 +1,79 @@
+"""The fonts of the report: registered once, and which characters they have.
+
+The text face is Lato; characters that it lacks come from DejaVu Sans, and what neither has is shown as an empty box and
+named at the end of the report, never dropped in silence.
+"""
+
+from __future__ import annotations
+
+import unicodedata
+from functools import cache
+
+from workshop_log import resources
+
+REGULAR, BOLD, ITALIC, FALLBACK = "Lato", "Lato-Bold", "Lato-Italic", "DejaVuSans"
+_FILES = {REGULAR: "fonts/Lato-Regular.ttf", BOLD: "fonts/Lato-Bold.ttf", ITALIC: "fonts/Lato-Italic.ttf",
+          FALLBACK: "fonts/fallback/DejaVuSans.ttf"}
+
+# Stands for a character that no font of the report has.
+MISSING = "\u25a1"
+# Written from right to left or joined by rules that are not applied here: they would come out in the wrong order.
+_NOT_SHAPED = ((0x0590, 0x08FF), (0xFB1D, 0xFDFF), (0xFE70, 0xFEFF), (0x0900, 0x109F))
+# Not printable by nature: categories of controls, format marks, surrogates, private use, not assigned.
+_INVISIBLE = ("Cc", "Cf")
+_KEPT_CONTROLS = "\n\t"
+
+
+@cache
+def register() -> None:
+    """Register the fonts with ReportLab, once for the process, and join them to a family."""
+    from reportlab.pdfbase import pdfmetrics
+    from reportlab.pdfbase.ttfonts import TTFont
+
+    for name, file in _FILES.items():
+        pdfmetrics.registerFont(TTFont(name, str(resources.path(file))))
+    pdfmetrics.registerFontFamily(REGULAR, normal=REGULAR, bold=BOLD, italic=ITALIC, boldItalic=BOLD)
+    pdfmetrics.registerFontFamily(FALLBACK, normal=FALLBACK, bold=FALLBACK, italic=FALLBACK, boldItalic=FALLBACK)
+
+
+@cache
+def _characters(name: str) -> frozenset[int]:
+    """Return the code points that a font has."""
+    from reportlab.pdfbase import pdfmetrics
+
+    register()
+    return frozenset(pdfmetrics.getFont(name).face.charToGlyph)
+
+
+@cache
+def font_of(character: str) -> str:
+    """Return which font has a character: the text face, the fallback, or none (blank)."""
+    code = ord(character)
+    if character == "\n" or code in _characters(REGULAR):
+        return REGULAR
+    if any(first <= code <= last for first, last in _NOT_SHAPED) or code not in _characters(FALLBACK):
+        return ""
+    return FALLBACK
+
+
+def plain(text: str) -> str:
+    """Return the text without control and format characters; tabs are spaces, all line ends are newlines."""
+    text = text.replace("\r\n", "\n").replace("\r", "\n").replace("\u2028", "\n").replace("\u2029", "\n\n")
+    if text.isascii() and text.isprintable():
+        return text
+    text = unicodedata.normalize("NFC", text)
+    kept = (c for c in text if c in _KEPT_CONTROLS or unicodedata.category(c) not in _INVISIBLE)
+    # Variation selectors say how an emoji is to look; there is nothing to show for themselves.
+    return "".join(c for c in kept if not 0xFE00 <= ord(c) <= 0xFE0F).replace("\t", "    ")
+
+
+def missing_characters(texts: list[str]) -> tuple[str, ...]:
+    """Return the characters of these texts that the report cannot print, each once, in order of their number."""
+    used = set().union(*map(plain, texts)) if texts else set()
+    return tuple(sorted(c for c in used if not font_of(c)))
+
+
+def describe(character: str) -> str:
+    """Return a character that cannot be printed in words: "U+1F600 grinning face"."""
+    name = unicodedata.name(character, "").lower()
+    return f"U+{ord(character):04X} {name}".strip()

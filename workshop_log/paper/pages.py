@@ -1,0 +1,138 @@
+"""Sheets, margins, footer and bookmarks: the document that the report's parts flow into."""
+
+from __future__ import annotations
+
+import io
+from dataclasses import dataclass
+from functools import cache
+from typing import TYPE_CHECKING
+
+from workshop_log.paper.fonts import FALLBACK, MISSING, REGULAR, font_of, plain, register
+from workshop_log.paper.styles import FAINT, HAIRLINE, MARGIN_BOTTOM, MARGIN_SIDE, MARGIN_TOP, RULE
+from workshop_log.paper.tagging import Structure
+from workshop_log.paper.wording import say
+
+if TYPE_CHECKING:
+    from reportlab.pdfgen.canvas import Canvas
+    from reportlab.platypus import Flowable
+
+    from workshop_log.paper.report_input import Paper
+
+_FOOTER_SIZE = 7.4
+_FOOTER_BASELINE = 34.0
+_TOTAL_FORM = "number-of-pages"
+
+
+@dataclass(frozen=True, slots=True)
+class Sheet:
+    """What every page carries and the document says of itself."""
+
+    paper: Paper
+    title: str
+    author: str
+    subject: str
+    footer_middle: str
+    footer_right: str
+
+
+@dataclass(frozen=True, slots=True)
+class DrawnPages:
+    """The drawn document: the bytes of a PDF without structure, and the structure for it."""
+
+    pdf: bytes
+    structure: Structure
+
+
+def page_size(paper: Paper) -> tuple[float, float]:
+    """Return the width and height of a sheet. [pt]"""
+    from reportlab.lib.pagesizes import A4, LETTER
+
+    return A4 if paper == "A4" else LETTER
+
+
+def text_width(paper: Paper) -> float:
+    """Return the width between the margins. [pt]"""
+    return page_size(paper)[0] - 2 * MARGIN_SIDE
+
+
+def draw_pages(story: list[Flowable], sheet: Sheet) -> DrawnPages:
+    """Return the pages for these flowables."""
+    from reportlab.platypus import BaseDocTemplate, Frame, PageTemplate
+
+    register()
+    width, height = page_size(sheet.paper)
+    file = io.BytesIO()
+    structure = Structure()
+    document = BaseDocTemplate(file, pagesize=(width, height), title=sheet.title, author=sheet.author,
+                               subject=sheet.subject, creator="Workshop Log", lang="en-GB", displayDocTitle=True,
+                               initialFontName=REGULAR, invariant=1, pageCompression=1)
+    frame = Frame(MARGIN_SIDE, MARGIN_BOTTOM, width - 2 * MARGIN_SIDE, height - MARGIN_TOP - MARGIN_BOTTOM,
+                  leftPadding=0, rightPadding=0, topPadding=0, bottomPadding=0)
+    document.addPageTemplates(PageTemplate("page", [frame], onPage=lambda canvas, _: _draw_footer(canvas, sheet)))
+
+    def new_canvas(*arguments: object, **options: object) -> Canvas:
+        canvas = _canvas_class()(*arguments, **options)
+        canvas.structure = structure
+        return canvas
+
+    document.build(story, canvasmaker=new_canvas)
+    return DrawnPages(file.getvalue(), structure)
+
+
+@cache
+def _canvas_class() -> type[Canvas]:
+    from reportlab.pdfgen.canvas import Canvas
+
+    class ReportCanvas(Canvas):
+        """A canvas with the document's structure, bookmarks and, once all pages are there, their number."""
+
+        structure: Structure
+
+        def add_bookmark(self, title: str, level: int) -> None:
+            """Add a bookmark to the place reached."""
+            key = f"h{len(self._outlines) if hasattr(self, '_outlines') else id(title)}"
+            self.bookmarkHorizontal(key, 0, 20)
+            self.addOutlineEntry(title, key, level)
+
+        def save(self) -> None:
+            """Write how many pages there are into the place kept for it, and the document."""
+            self.beginForm(_TOTAL_FORM)
+            self.setFont(REGULAR, _FOOTER_SIZE)
+            self.setFillColor(FAINT)
+            self.drawString(0, 0, str(self.getPageNumber() - 1))
+            self.endForm()
+            super().save()
+
+    return ReportCanvas
+
+
+def _draw_footer(canvas: Canvas, sheet: Sheet) -> None:
+    """Draw page x of y, the job and the fingerprint under a hairline."""
+    width, _ = page_size(sheet.paper)
+    page = say("footer.page", page=canvas.getPageNumber()) + " "
+    with canvas.structure.artifact(canvas):
+        canvas.saveState()
+        canvas.setStrokeColor(RULE)
+        canvas.setLineWidth(HAIRLINE)
+        canvas.line(MARGIN_SIDE, _FOOTER_BASELINE + 12, width - MARGIN_SIDE, _FOOTER_BASELINE + 12)
+        canvas.setFillColor(FAINT)
+        canvas.setFont(REGULAR, _FOOTER_SIZE)
+        canvas.drawString(MARGIN_SIDE, _FOOTER_BASELINE, page)
+        canvas.saveState()
+        canvas.translate(MARGIN_SIDE + canvas.stringWidth(page, REGULAR, _FOOTER_SIZE), _FOOTER_BASELINE)
+        canvas.doForm(_TOTAL_FORM)
+        canvas.restoreState()
+        middle = printable_line(canvas, sheet.footer_middle, width - 2 * MARGIN_SIDE - 250)
+        canvas.drawCentredString(width / 2, _FOOTER_BASELINE, middle)
+        canvas.drawRightString(width - MARGIN_SIDE, _FOOTER_BASELINE, sheet.footer_right)
+        canvas.restoreState()
+
+
+def printable_line(canvas: Canvas, text: str, width: float) -> str:
+    """Return the text as one line in the text face that fits, characters it lacks shown as empty boxes."""
+    line = "".join(c if font_of(c) not in ("", FALLBACK) else MISSING for c in " ".join(plain(text).split()))
+    if canvas.stringWidth(line, REGULAR, _FOOTER_SIZE) <= width:
+        return line
+    while line and canvas.stringWidth(line + "…", REGULAR, _FOOTER_SIZE) > width:
+        line = line[:-1]
+    return line + "…"

@@ -1,0 +1,147 @@
+"""What stands behind the findings: what was not tested, cautions, instruments, remarks, approvals, the fingerprint."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from workshop_log.exchange.seal import short
+from workshop_log.jobs.money import show_money
+from workshop_log.measuring.entry import EntryError, read_entry, show_entry
+from workshop_log.paper import sentences
+from workshop_log.paper.sections import heading, lines
+from workshop_log.paper.tables import CellTexts, ruled_table
+from workshop_log.paper.text import Strong, para
+from workshop_log.paper.wording import say, sentence, time_words
+
+if TYPE_CHECKING:
+    from reportlab.platypus import Flowable
+
+    from workshop_log.exchange.records import Approval, Instrument, InstrumentRange
+    from workshop_log.paper.report_input import ReportInput
+
+
+def not_tested(content: ReportInput) -> list[Flowable]:
+    """Return what was left untested and why."""
+    said = [sentence(words) for words in content.job.not_tested if words.strip()]
+    return [*heading("not_tested.heading"), *lines(said)] if said else []
+
+
+def cautions(content: ReportInput) -> list[Flowable]:
+    """Return the cautions that applied, in full."""
+    if not content.cautions:
+        return []
+    return [*heading("cautions.heading"),
+            *(para(Strong(sentence(caution.title)), " ", caution.words) for caution in content.cautions)]
+
+
+def remarks(content: ReportInput) -> list[Flowable]:
+    """Return what was said, without what is only for the workshop."""
+    made = []
+    for note in sorted((n for n in content.job.notes if not n.internal), key=lambda n: n.at):
+        key = "notes.said" if note.who else "notes.said_bare"
+        made.append(para(Strong(say(key, when=time_words(note.at), who=note.who)), note.words.strip()))
+    return [*heading("notes.heading"), *made] if made else []
+
+
+def instruments(content: ReportInput, width: float) -> list[Flowable]:
+    """Return the instruments used, how accurate they are, and when they were last proved."""
+    job = content.job
+    used = {step.instrument for step in job.steps}
+    shown = [instrument for instrument in job.instruments if instrument.id in used]
+    if not shown:
+        return []
+    texts = CellTexts()
+    rows = [[para(instrument.title or instrument.kind, style="cell"), _accuracy(instrument, texts),
+             para(time_words(instrument.last_proved) if instrument.last_proved else say("instruments.never"),
+                  style="cell")] for instrument in shown]
+    table = ruled_table([say("instruments.title"), say("instruments.accuracy"), say("instruments.proved")], rows,
+                        [width * 0.27, width * 0.48, width * 0.25], row_headers=True)
+    return [*heading("instruments.heading", space=100), table, *texts.flowables()]
+
+
+def _accuracy(instrument: Instrument, texts: CellTexts) -> list[Flowable]:
+    if instrument.kind == "test lamp":
+        words = ", ".join(_shown(text) for text in (instrument.voltage, instrument.current) if text)
+        return [para(words or say("instruments.no_accuracy"), style="cell")]
+    if not instrument.ranges:
+        return [para(say("instruments.no_accuracy"), style="cell")]
+    ranges = "\n".join(map(_range_words, instrument.ranges))
+    # Twenty ranges make a long cell, but no cell over pages.
+    return [para(texts.fit(ranges, instrument.title or instrument.id), style="cell")]
+
+
+def _range_words(accuracy: InstrumentRange) -> str:
+    counts = "1 count" if accuracy.counts == 1 else f"{accuracy.counts:g} counts"
+    return say("instruments.up_to", quantity=accuracy.quantity, up_to=_shown(accuracy.up_to),
+               accuracy=f"±({accuracy.percent:g} % + {counts})")
+
+
+def _shown(text: str) -> str:
+    """Return a quantity as a meter shows it, or as typed where it cannot be read."""
+    try:
+        return show_entry(read_entry(text))
+    except EntryError:
+        return text
+
+
+def approvals(content: ReportInput, width: float) -> list[Flowable]:
+    """Return what the customer agreed to and refused: who, how, when, up to how much."""
+    job = content.job
+    replaced = {approval.replaces for approval in job.approvals if approval.replaces}
+    is_expert = content.reader == "expert"
+    shown = [a for a in sorted(job.approvals, key=lambda a: a.at) if is_expert or a.id not in replaced]
+    if not shown:
+        return []
+    texts = CellTexts()
+    rows = [[para(time_words(a.at), style="cell"), para(a.by, style="cell"), para(a.how, style="cell"),
+             para(_up_to(a, content), style="cell right"),
+             para(texts.fit(_approval_words(a, content, replaced), time_words(a.at)), style="cell")] for a in shown]
+    head = [say(f"approvals.{key}") for key in ("when", "who", "how", "up_to", "words")]
+    table = ruled_table(head, rows, [width * share for share in (0.22, 0.16, 0.13, 0.14, 0.35)], right=frozenset({3}))
+    return [*heading("approvals.heading", space=100), table, *texts.flowables()]
+
+
+def _up_to(approval: Approval, content: ReportInput) -> str:
+    if not approval.agreed:
+        return say("approvals.refused")
+    if approval.up_to is None:
+        return say("approvals.no_limit")
+    return show_money(approval.up_to, content.job.workshop.currency)
+
+
+def _approval_words(approval: Approval, content: ReportInput, replaced: set[str]) -> str:
+    option = next((o.title for o in content.job.estimate if o.id == approval.option), "")
+    corrected = say("approvals.corrected") if approval.id in replaced else ""
+    return " ".join(sentence(words) for words in (option, approval.words, approval.because, corrected) if words.strip())
+
+
+def last_fingerprint(content: ReportInput) -> str:
+    """Return the fingerprint that seals the whole job; blank without a seal."""
+    seal = content.job.seal
+    return seal.entries[-1].fingerprint if seal and seal.entries else ""
+
+
+def fingerprint(content: ReportInput, attached: str, unprintable: tuple[str, ...], width: float) -> list[Flowable]:
+    """Return the seal, what is attached, and what could not be printed."""
+    last = last_fingerprint(content)
+    is_expert = content.reader == "expert"
+    made = heading("seal.heading")
+    if last:
+        made += [para(say("seal.words")),
+                 para(Strong(_in_groups(last) if is_expert else short(last)), style="fingerprint")]
+    else:
+        made.append(para(say("seal.none")))
+    made.append(para(say("seal.attached", name=attached), style="faint"))
+    if unprintable:
+        made.append(para(say("seal.missing_characters", characters=", ".join(unprintable)), style="faint"))
+    if last and is_expert:
+        rows = [[para(str(index), style="cell faint"), para(f"{entry.kind} {sentences.number_of(entry.id)}", style="cell"),
+                 para(_in_groups(entry.fingerprint), style="cell faint")]
+                for index, entry in enumerate(content.job.seal.entries, start=1)]
+        made.append(ruled_table([say("seal.link"), say("seal.kind"), say("seal.short")], rows,
+                                [width * 0.08, width * 0.24, width * 0.68]))
+    return made
+
+
+def _in_groups(text: str) -> str:
+    return " ".join(text[start:start + 4] for start in range(0, len(text), 4))

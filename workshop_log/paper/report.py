@@ -1,0 +1,114 @@
+"""The report: from values to a finished PDF."""
+
+from __future__ import annotations
+
+import re
+import threading
+from contextlib import contextmanager
+from typing import TYPE_CHECKING
+
+import msgspec
+
+from workshop_log.exchange.seal import short
+from workshop_log.exchange.shown import shown_job
+from workshop_log.exchange.writing import write_job
+from workshop_log.paper import first_page, money_section, photos_section, record_sections, tests_section
+from workshop_log.paper.finishing import Attachment, finish
+from workshop_log.paper.fonts import describe, missing_characters, plain, register
+from workshop_log.paper.pages import Sheet, draw_pages, text_width
+from workshop_log.paper.report_input import ReportInput
+from workshop_log.paper.sentences import decided
+from workshop_log.paper.wording import say
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from reportlab.platypus import Flowable
+
+__all__ = ["ReportInput", "attachment_name", "make_report"]
+
+# ReportLab keeps its settings for the whole process: one report at a time.
+_ONE_AT_A_TIME = threading.Lock()
+_SETTINGS = {"useA85": 0, "invariant": 1, "pageCompression": 1}
+
+
+def make_report(content: ReportInput) -> bytes:
+    """Return the PDF of a report: the same bytes for the same input."""
+    shown = shown_job(content.job)
+    attachment = Attachment(attachment_name(content), write_job(shown), "application/json", say("seal.file"))
+    sheet = _sheet(content)
+    with _ONE_AT_A_TIME, _settings():
+        register()
+        story = _story(content, attachment.name, text_width(content.paper))
+        pages = draw_pages(story, sheet)
+    return finish(pages, sheet.title, sheet.author, content.issued, attachment)
+
+
+def attachment_name(content: ReportInput) -> str:
+    """Return the name of the attached job file; only characters that every system takes."""
+    number = re.sub(r"[^A-Za-z0-9._-]+", "-", content.job.number).strip("-.")
+    return f"{number or 'job'}.job.json"
+
+
+@contextmanager
+def _settings() -> Iterator[None]:
+    """Set what ReportLab reads from its global settings, and put it back."""
+    from reportlab import rl_config
+
+    before = {name: getattr(rl_config, name) for name in _SETTINGS}
+    try:
+        for name, value in _SETTINGS.items():
+            setattr(rl_config, name, value)
+        yield
+    finally:
+        for name, value in before.items():
+            setattr(rl_config, name, value)
+
+
+def _sheet(content: ReportInput) -> Sheet:
+    """Return what every page carries; lines without controls, because they go into the document's properties."""
+    job = content.job
+    middle = [say("footer.job", number=job.number) if job.number else "", job.vehicle.registration]
+    last = record_sections.last_fingerprint(content)
+    title = say("title.document", number=job.number) if job.number else say("title.document_unnumbered")
+    return Sheet(content.paper, _one_line(title), _one_line(job.workshop.name), say("title.subject"),
+                 _one_line(" · ".join(part for part in middle if part)),
+                 say("footer.seal", seal=short(last)) if last else "")
+
+
+def _one_line(text: str) -> str:
+    return " ".join(plain(text).split())
+
+
+def _story(content: ReportInput, attached: str, width: float) -> list[Flowable]:
+    """Return the report from top to bottom."""
+    why = [flowable for entry in decided(content.job) for flowable in first_page.why_condemned(content, entry)]
+    return [
+        *first_page.letterhead(content, width), *first_page.title(content, width),
+        *first_page.vehicle_strip(content, width),
+        *first_page.complaint(content), *first_page.found(content), *why,
+        *first_page.done(content), *first_page.proof(content, width), *first_page.cost(content),
+        *first_page.watch(content),
+        *tests_section.tests_and_readings(content, width), *photos_section.photos(content, width),
+        *record_sections.not_tested(content), *record_sections.cautions(content), *record_sections.remarks(content),
+        *money_section.time_and_parts(content, width), *record_sections.approvals(content, width),
+        *record_sections.instruments(content, width),
+        *record_sections.fingerprint(content, attached, _unprintable(content), width),
+    ]
+
+
+def _unprintable(content: ReportInput) -> tuple[str, ...]:
+    """Return in words the characters of the job that no font of the report has."""
+    return tuple(describe(c) for c in missing_characters(list(_texts(msgspec.to_builtins(shown_job(content.job))))))
+
+
+def _texts(value: object) -> Iterator[str]:
+    """Yield every text in nested built-in values."""
+    if isinstance(value, str):
+        yield value
+    elif isinstance(value, dict):
+        for item in value.values():
+            yield from _texts(item)
+    elif isinstance(value, list | tuple):
+        for item in value:
+            yield from _texts(item)

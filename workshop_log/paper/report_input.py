@@ -1,0 +1,60 @@
+"""What a report is made from: values only, so that the same input always gives the same bytes."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Literal
+
+from workshop_log.errors import WorkshopLogError
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+    from datetime import datetime
+
+    from workshop_log.exchange.records import Job
+    from workshop_log.jobs.cautions import Caution
+    from workshop_log.jobs.evaluation import Evaluation
+    from workshop_log.jobs.money import Totals
+
+Reader = Literal["customer", "expert"]
+Paper = Literal["A4", "Letter"]
+
+
+class ReportError(WorkshopLogError, ValueError):
+    """A report that cannot be made from what was given."""
+
+
+@dataclass(frozen=True, slots=True)
+class ReportInput:
+    """Everything that one report shows.
+
+    Attributes
+    ----------
+    job, evaluation, totals, cautions
+        The job and what was worked out from it.
+    photos : Mapping[str, bytes]
+        The bytes of the job's photos by their SHA-256; a photo without bytes is named and not shown.
+    reader : {"customer", "expert"}
+        The customer reads it plain; the expert also gets uncertainties, replaced readings and whole fingerprints.
+    issued : datetime
+        When it is issued, aware: its only clock.
+    paper : {"A4", "Letter"}
+        The sheet.
+    """
+
+    job: Job
+    evaluation: Evaluation
+    totals: Totals
+    cautions: tuple[Caution, ...]
+    photos: Mapping[str, bytes]
+    reader: Reader
+    issued: datetime
+    paper: Paper = "A4"
+
+    def __post_init__(self) -> None:
+        if self.issued.tzinfo is None:
+            raise ReportError("A report needs the time of its issue with a time zone: give an aware date and time.")
+        if self.reader not in ("customer", "expert"):
+            raise ReportError(f"A report is for the customer or for an expert, not for “{self.reader}”.")
+        if self.paper not in ("A4", "Letter"):
+            raise ReportError(f"A report is printed on A4 or Letter, not on “{self.paper}”.")

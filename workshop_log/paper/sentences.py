@@ -1,0 +1,224 @@
+"""Facts of a job as sentences: nothing is said that no fact stands behind."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from workshop_log.jobs import labels
+from workshop_log.jobs.money import approved, show_money
+from workshop_log.measuring.entry import MINUS, show_entry
+from workshop_log.measuring.verdict import Verdict
+from workshop_log.paper.wording import bare, date_words, lower_first, say, sentence
+
+if TYPE_CHECKING:
+    from decimal import Decimal
+
+    from workshop_log.exchange.records import Complaint, Condemned, FaultCode, Job, Part, Step
+    from workshop_log.jobs.evaluation import Evaluation, JudgedReading
+    from workshop_log.jobs.money import Totals
+
+_DECIDED = ("replace", "repair")
+
+
+@dataclass(frozen=True, slots=True)
+class Pair:
+    """The same test before and after the repair."""
+
+    before: Step
+    after: Step
+
+
+def number_of(id_: str) -> str:
+    """Return how a test step is called on paper: "s3" is test 3; any other id stays as it is."""
+    return id_[1:] if re.fullmatch(r"s\d+", id_) else id_
+
+
+def standing_condemned(job: Job) -> tuple[Condemned, ...]:
+    """Return the decisions that no later entry corrects."""
+    replaced = {entry.replaces for entry in job.condemned if entry.replaces}
+    return tuple(entry for entry in job.condemned if entry.id not in replaced)
+
+
+def decided(job: Job) -> tuple[Condemned, ...]:
+    """Return the parts that are condemned: to be replaced or repaired."""
+    return tuple(entry for entry in standing_condemned(job) if entry.decision in _DECIDED)
+
+
+def standing_steps(job: Job) -> tuple[Step, ...]:
+    """Return the steps that no later step corrects."""
+    replaced = {step.replaces for step in job.steps if step.replaces}
+    return tuple(step for step in job.steps if step.id not in replaced)
+
+
+def pairs(job: Job) -> tuple[Pair, ...]:
+    """Return the tests that were made again after the repair, each with the one before it that it repeats.
+
+    A correction takes the place of what it corrects, so that the pair shows what stands.
+    """
+    corrected = {step.replaces: step for step in job.steps if step.replaces}
+    steps = {step.id: step for step in job.steps}
+
+    def latest(step: Step) -> Step:
+        seen = {step.id}
+        while step.id in corrected and corrected[step.id].id not in seen:
+            step = corrected[step.id]
+            seen.add(step.id)
+        return step
+
+    return tuple(Pair(latest(steps[after.repeats]), after)
+                 for after in standing_steps(job) if after.after_repair and after.repeats in steps)
+
+
+# --- the complaint --------------------------------------------------------------------------------------------------
+
+
+def complaint_words(complaint: Complaint) -> str:
+    """Return when a complaint shows and whether it was confirmed."""
+    words = []
+    if complaint.appears:
+        words.append(say("complaint.always" if complaint.appears == "always" else "complaint.comes_and_goes"))
+    if complaint.conditions.strip():
+        words.append(say("complaint.conditions", conditions=bare(lower_first(complaint.conditions))))
+    if complaint.confirmed is not None:
+        words.append(say("complaint.confirmed" if complaint.confirmed else "complaint.not_confirmed"))
+    return " ".join(words)
+
+
+def codes_words(codes: tuple[FaultCode, ...]) -> str:
+    """Return the fault codes that were read out, in one sentence; blank without any."""
+    if not codes:
+        return ""
+    each = []
+    for code in codes:
+        details = ", ".join(word for word in (code.state, code.unit, bare(code.note)) if word)
+        each.append(f"{code.code} ({details})" if details else code.code)
+    return say("complaint.codes", codes="; ".join(each))
+
+
+# --- readings -------------------------------------------------------------------------------------------------------
+
+
+def shown_reading(reading: JudgedReading) -> str:
+    """Return a reading as a meter shows it; what is no reading stays as it was typed."""
+    return show_entry(reading.entry) if reading.entry else reading.step.reading
+
+
+def result_words(step: Step, evaluation: Evaluation) -> str:
+    """Return what a step showed: its reading as a meter shows it, or its result in words."""
+    reading = evaluation.reading_of(step.id)
+    return shown_reading(reading) if reading else labels.step_result(step)
+
+
+def verdict_words(step: Step, evaluation: Evaluation) -> str:
+    """Return the verdict on a step's reading; blank where there is none."""
+    reading = evaluation.reading_of(step.id)
+    return reading.verdict.value if reading and reading.verdict else ""
+
+
+def tally(job: Job, evaluation: Evaluation) -> str:
+    """Return how many tests were made and what their readings were against their ranges."""
+    steps = standing_steps(job)
+    if not steps:
+        return say("tally.no_tests")
+    text = say("tally.one_test") if len(steps) == 1 else say("tally.tests", count=len(steps))
+    verdicts = [r.verdict for r in evaluation.readings if not r.replaced and r.verdict]
+    if not verdicts:
+        return f"{text}."
+    counted = [(key, verdicts.count(verdict)) for key, verdict in
+               (("inside", Verdict.INSIDE), ("outside", Verdict.OUTSIDE), ("too_close", Verdict.TOO_CLOSE))]
+    held = say("tally.readings_one") if len(verdicts) == 1 else say("tally.readings", count=len(verdicts))
+    parts = ", ".join(say(f"tally.{key}", count=count) for key, count in counted if count)
+    return f"{text}; {held}: {parts}."
+
+
+def reason_sentence(step: Step, job: Job, evaluation: Evaluation) -> str:
+    """Return what one test says, as a sentence that could be read aloud."""
+    what = labels.step_title(step, job)
+    setup = labels.setup_words(step, job)
+    common = {"number": number_of(step.id), "setup": lower_first(bare(setup)), "what": lower_first(what)}
+    reading = evaluation.reading_of(step.id)
+    if reading is None:
+        return say("why.result", result=bare(labels.step_result(step)), **common)
+    if reading.judgement is None:
+        return say("why.reading_plain", reading=shown_reading(reading), **common)
+    return say("why.reading", reading=shown_reading(reading), expected=reading.judgement.expected.words(),
+               verdict=reading.judgement.verdict.value, **common)
+
+
+# --- what was found and done ----------------------------------------------------------------------------------------
+
+
+def finding_sentences(job: Job) -> tuple[str, ...]:
+    """Return what was found, condemned parts first."""
+    entries = standing_condemned(job)
+    sentences = [sentence(entry.finding) or say(f"found.{entry.decision}", part=entry.part) for entry in decided(job)]
+    if not sentences:
+        sentences.append(say("found.no_part"))
+    for entry in entries:
+        key = {"let off": "let_off", "considered": "considered"}.get(entry.decision)
+        if key:
+            bare_key = f"found.{key}" if entry.finding.strip() else f"found.{key}_bare"
+            sentences.append(say(bare_key, part=entry.part, finding=sentence(lower_first(entry.finding.strip()))))
+    return tuple(sentences)
+
+
+def done_sentences(entry: Condemned, parts: tuple[Part, ...]) -> tuple[str, ...]:
+    """Return what was done about a condemned part; nothing while nothing was."""
+    sentences = []
+    if entry.what_was_done.strip():
+        sentences.append(sentence(entry.what_was_done))
+    if entry.repaired:
+        sentences.append(say("done.on", date=date_words(entry.repaired)))
+    for part in parts:
+        if part.condemned == entry.id and part.fitted and not part.returned:
+            key = "done.fitted_number" if part.number else "done.fitted"
+            sentences.append(say(key, part=part.name, number=part.number))
+    if entry.was_the_cause is not None:
+        sentences.append(say("done.was_the_cause" if entry.was_the_cause else "done.was_not_the_cause",
+                             part=entry.part))
+    return tuple(sentences)
+
+
+def proof_sentence(job: Job, evaluation: Evaluation) -> str:
+    """Return what the tests after the repair say; blank before any repair."""
+    again = pairs(job)
+    if not again:
+        return say("proof.missing") if any(entry.repaired for entry in decided(job)) else ""
+    verdicts = [verdict_words(pair.after, evaluation) for pair in again]
+    held = [verdict for verdict in verdicts if verdict]
+    if not held:
+        return say("proof.no_verdict")
+    clear = held.count(Verdict.INSIDE.value)
+    if clear == len(held):
+        return say("proof.all_inside" if len(held) == len(verdicts) else "proof.all_readings_inside")
+    return say("proof.not_all", count=len(held) - clear, total=len(held))
+
+
+# --- money ----------------------------------------------------------------------------------------------------------
+
+
+def rate_words(rate: Decimal) -> str:
+    """Return a percentage without needless zeros: "20", "17.5"."""
+    text = f"{rate:f}"
+    return (text.rstrip("0").rstrip(".") if "." in text else text).replace("-", MINUS)
+
+
+def cost_sentences(job: Job, totals: Totals) -> tuple[str, ...]:
+    """Return what it costs, and what the customer agreed to."""
+    sentences = []
+    if not totals.lines:
+        sentences.append(say("cost.none"))
+    elif totals.tax or totals.tax_rate:
+        sentences.append(say("cost.gross_tax", gross=show_money(totals.gross, totals.currency),
+                             tax=show_money(totals.tax, totals.currency), rate=rate_words(totals.tax_rate)))
+    else:
+        sentences.append(say("cost.gross", gross=show_money(totals.gross, totals.currency)))
+    last = approved(job)
+    if last:
+        facts = {"by": last.by, "how": say(f"approvals.by.{last.how.replace(' ', '_')}"), "date": date_words(last.at)}
+        sentences.append(say("cost.approved_open", **facts) if last.up_to is None else
+                         say("cost.approved", up_to=show_money(last.up_to, totals.currency), **facts))
+    sentences += [say("cost.open", question=lower_first(question)) for question in totals.open_questions]
+    return tuple(sentences)

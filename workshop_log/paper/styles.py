@@ -1,0 +1,66 @@
+"""The look of the paper: sizes, colours, spaces. One family, one accent colour, hairlines."""
+
+from __future__ import annotations
+
+from functools import cache
+from typing import TYPE_CHECKING
+
+from workshop_log.paper.fonts import BOLD, ITALIC, REGULAR
+
+if TYPE_CHECKING:
+    from reportlab.lib.styles import ParagraphStyle
+
+INK = "#1C1F24"
+FAINT = "#565B63"
+RULE = "#C9C6BC"
+ACCENT = "#0B5D5E"
+HAIRLINE = 0.4
+
+# Points.
+MARGIN_SIDE = 56.0
+MARGIN_TOP = 50.0
+MARGIN_BOTTOM = 62.0
+BODY_SIZE = 9.6
+BODY_LEADING = 13.6
+SMALL_SIZE = 8.0
+SMALL_LEADING = 10.6
+
+# Font, size, leading, colour, space before, space after, alignment (0 left, 1 centre, 2 right).
+_STYLES: dict[str, tuple[str, float, float, str, float, float, int]] = {
+    "workshop": (BOLD, 15, 19, INK, 0, 0, 0),
+    "address": (REGULAR, SMALL_SIZE, 11, FAINT, 0, 0, 2),
+    "title": (REGULAR, 25, 30, INK, 0, 0, 0),
+    "subtitle": (REGULAR, BODY_SIZE, BODY_LEADING, FAINT, 0, 0, 2),
+    "heading": (BOLD, 12.4, 16, ACCENT, 15, 4.5, 0),
+    "subheading": (BOLD, BODY_SIZE, BODY_LEADING, INK, 7, 2, 0),
+    "body": (REGULAR, BODY_SIZE, BODY_LEADING, INK, 0, 4, 0),
+    "quote": (ITALIC, 11.2, 15.4, INK, 0, 3, 0),
+    "faint": (REGULAR, SMALL_SIZE + 0.4, 11.4, FAINT, 0, 3, 0),
+    "label": (REGULAR, 7.4, 10, FAINT, 0, 0, 0),
+    "fact": (REGULAR, 10.2, 13, INK, 0, 0, 0),
+    "fact bold": (BOLD, 10.2, 13, INK, 0, 0, 0),
+    "head": (REGULAR, 7.6, 10, FAINT, 0, 0, 0),
+    "head right": (REGULAR, 7.6, 10, FAINT, 0, 0, 2),
+    "cell": (REGULAR, 8.8, 11.6, INK, 0, 0, 0),
+    "cell right": (REGULAR, 8.8, 11.6, INK, 0, 0, 2),
+    "cell bold": (BOLD, 8.8, 11.6, INK, 0, 0, 0),
+    "cell bold right": (BOLD, 8.8, 11.6, INK, 0, 0, 2),
+    "cell faint": (REGULAR, 7.6, 9.8, FAINT, 0, 0, 0),
+    "cell faint right": (REGULAR, 7.6, 9.8, FAINT, 0, 0, 2),
+    "caption": (REGULAR, 8.2, 11, INK, 3, 0, 0),
+    "total": (BOLD, 11.4, 14.5, INK, 0, 0, 0),
+    "total right": (BOLD, 11.4, 14.5, INK, 0, 0, 2),
+    "fingerprint": (REGULAR, BODY_SIZE, BODY_LEADING, INK, 0, 3, 0),
+}
+
+
+@cache
+def style(name: str, colour: str = "") -> ParagraphStyle:
+    """Return the paragraph style of that name, in its own colour or another one."""
+    from reportlab.lib.colors import HexColor
+    from reportlab.lib.styles import ParagraphStyle
+
+    font, size, leading, ink, before, after, alignment = _STYLES[name]
+    return ParagraphStyle(name, fontName=font, fontSize=size, leading=leading, textColor=HexColor(colour or ink),
+                          spaceBefore=before, spaceAfter=after, alignment=alignment, bulletFontName=font,
+                          splitLongWords=1, allowWidows=0, allowOrphans=0)

@@ -1,0 +1,94 @@
+"""Tables on paper: hairlines between rows, headers repeated on every page, no row left alone on a page."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from workshop_log.paper.styles import ACCENT, HAIRLINE, RULE
+from workshop_log.paper.tagging import LineTags, TableTags
+from workshop_log.paper.text import para
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from reportlab.platypus import Flowable, Table
+
+Cell = "Flowable | list[Flowable] | str"
+
+# Space between columns. [pt]
+GAP = 9.0
+
+
+def ruled_table(head: Sequence[str], rows: Sequence[Sequence[Cell]], widths: Sequence[float],
+                right: frozenset[int] = frozenset(), commands: Sequence[tuple] = (), row_headers: bool = False) -> Table:
+    """Return a table with a header row.
+
+    Parameters
+    ----------
+    head : Sequence[str]
+        Titles of the columns.
+    rows : Sequence[Sequence[Cell]]
+        Flowables, lists of them, or "" for an empty cell; no bare text.
+    widths : Sequence[float]
+        Of the columns, the gap behind each but the last included. [pt]
+    right : frozenset[int]
+        Columns whose contents are aligned right.
+    commands : Sequence[tuple]
+        Further style commands of ReportLab.
+    row_headers : bool
+        Whether the first column names the rows.
+    """
+    from reportlab.platypus import Table
+
+    titles = [para(title, style="head right" if column in right else "head") for column, title in enumerate(head)]
+    count = len(rows)
+    last = len(widths) - 1
+    style = [
+        ("LEFTPADDING", (0, 0), (-1, -1), 0), ("RIGHTPADDING", (0, 0), (last - 1, -1), GAP),
+        ("RIGHTPADDING", (last, 0), (last, -1), 0), ("VALIGN", (0, 0), (-1, -1), "TOP"),
+        ("TOPPADDING", (0, 1), (-1, -1), 4.5), ("BOTTOMPADDING", (0, 1), (-1, -1), 5),
+        ("TOPPADDING", (0, 0), (-1, 0), 0), ("BOTTOMPADDING", (0, 0), (-1, 0), 3),
+        ("LINEBELOW", (0, 0), (-1, 0), 0.7, ACCENT), ("LINEBELOW", (0, 1), (-1, -1), HAIRLINE, RULE),
+        *(("ALIGN", (column, 0), (column, -1), "RIGHT") for column in right),
+        *commands,
+    ]
+    if count > 1:
+        # The last row never stands alone on a page.
+        style.append(("NOSPLIT", (0, count - 1), (-1, count)))
+    return Table([titles, *map(list, rows)], colWidths=list(widths), repeatRows=1, hAlign="LEFT", style=style,
+                 renderCB=TableTags(header_rows=1, row_headers=row_headers))
+
+
+def side_by_side(rows: Sequence[Sequence[Cell]], widths: Sequence[float], commands: Sequence[tuple] = ()) -> Table:
+    """Return flowables beside each other: a layout, no table for those who hear it."""
+    from reportlab.platypus import Table
+
+    style = [("LEFTPADDING", (0, 0), (-1, -1), 0), ("RIGHTPADDING", (0, 0), (-1, -1), 0),
+             ("TOPPADDING", (0, 0), (-1, -1), 0), ("BOTTOMPADDING", (0, 0), (-1, -1), 0),
+             ("VALIGN", (0, 0), (-1, -1), "TOP"), *commands]
+    return Table([list(row) for row in rows], colWidths=list(widths), hAlign="LEFT", style=style, renderCB=LineTags())
+
+
+# Longer texts do not go into a cell: they would stretch a row over pages.
+CELL_LIMIT = 420
+
+
+class CellTexts:
+    """Takes texts for cells and keeps the long ones for below the table, so that a row never outgrows a page."""
+
+    def __init__(self) -> None:
+        # (title, whole text) of what was shortened.
+        self.kept: list[tuple[str, str]] = []
+
+    def fit(self, text: str, title: str) -> str:
+        """Return the text for a cell; a long one is cut and kept whole under the title."""
+        text = text.strip()
+        if len(text) <= CELL_LIMIT and text.count("\n") < 8:
+            return text
+        self.kept.append((title, text))
+        return " ".join(text[:CELL_LIMIT - 60].split("\n")).rstrip() + " … (whole text below)"
+
+    def flowables(self) -> list[Flowable]:
+        """Return the whole texts, each under its title."""
+        return [flowable for title, text in self.kept
+                for flowable in (para(title, style="subheading"), para(text, style="body"))]

@@ -1,0 +1,238 @@
+"""The document's structure beside its drawing, so that a screen reader hears headings, tables and figures in order.
+
+ReportLab draws; here each piece of drawing is marked with the element that it belongs to, and everything else (rules,
+footers, headers repeated on a further page) as an artifact. `finishing` writes the collected elements into the file.
+Only public hooks are used: `Canvas.addLiteral`, the tables' `renderCB` and subclasses of flowables.
+"""
+
+from __future__ import annotations
+
+from contextlib import contextmanager
+from functools import cache
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Iterator
+
+    from reportlab.lib.styles import ParagraphStyle
+    from reportlab.pdfgen.canvas import Canvas
+    from reportlab.platypus import Flowable, Paragraph, Table
+
+
+# Headings that the reader's list of bookmarks shows.
+_BOOKMARK_LEVELS = {"H1": 0, "H2": 1}
+
+
+class Element:
+    """One element of the structure: a heading, a paragraph, a table, a figure.
+
+    Attributes
+    ----------
+    tag : str
+        A structure type of PDF: "H1", "P", "Table", "TR", "TH", "TD", "Figure", "Caption".
+    children : list[Element | tuple[int, int]]
+        Elements below it, and its own marked content as (page from 0, number on that page).
+    alternative : str
+        What a figure shows, in words.
+    box : tuple[float, float, float, float] | None
+        Where a figure lies on its page. [pt]
+    placed : bool
+        Whether it already hangs below another element: a paragraph over two pages stays one element.
+    """
+
+    __slots__ = ("tag", "children", "alternative", "box", "placed")
+
+    def __init__(self, tag: str, alternative: str = "") -> None:
+        self.tag = tag
+        self.children: list[Element | tuple[int, int]] = []
+        self.alternative = alternative
+        self.box: tuple[float, float, float, float] | None = None
+        self.placed = False
+
+
+class Structure:
+    """The structure of one document while it is drawn."""
+
+    def __init__(self) -> None:
+        self.root = Element("Document")
+        self._open = [self.root]
+        self._counts: dict[int, int] = {}
+        self._artifact_depth = 0
+
+    @property
+    def is_artifact(self) -> bool:
+        """Whether what is drawn now is no part of the text."""
+        return self._artifact_depth > 0
+
+    def open(self, element: Element) -> None:
+        """Begin an element: what follows lies below it."""
+        self._place(element)
+        self._open.append(element)
+
+    def close(self) -> None:
+        """End the element opened last."""
+        self._open.pop()
+
+    def _place(self, element: Element) -> None:
+        if not element.placed and not self._artifact_depth:
+            self._open[-1].children.append(element)
+            element.placed = True
+
+    @contextmanager
+    def content(self, canvas: Canvas, element: Element) -> Iterator[None]:
+        """Mark what is drawn meanwhile as content of the element."""
+        if self._artifact_depth:
+            yield
+            return
+        self._place(element)
+        page = canvas.getPageNumber() - 1
+        number = self._counts.get(page, 0)
+        self._counts[page] = number + 1
+        element.children.append((page, number))
+        canvas.addLiteral(f"/{element.tag} <</MCID {number}>> BDC")
+        yield
+        canvas.addLiteral("EMC")
+
+    def begin_artifact(self, canvas: Canvas) -> None:
+        """Mark what is drawn from here on as no part of the text."""
+        if not self._artifact_depth:
+            canvas.addLiteral("/Artifact BMC")
+        self._artifact_depth += 1
+
+    def end_artifact(self, canvas: Canvas) -> None:
+        """End what `begin_artifact` began."""
+        self._artifact_depth -= 1
+        if not self._artifact_depth:
+            canvas.addLiteral("EMC")
+
+    @contextmanager
+    def artifact(self, canvas: Canvas) -> Iterator[None]:
+        """Mark what is drawn meanwhile as no part of the text."""
+        self.begin_artifact(canvas)
+        yield
+        self.end_artifact(canvas)
+
+
+class TableTags:
+    """Follows a table while ReportLab draws it: rows and cells become elements, lines and repeated headers artifacts.
+
+    One instance is shared by all parts into which a table is split, so the table stays one element.
+    """
+
+    def __init__(self, header_rows: int, row_headers: bool = False) -> None:
+        self._element = Element("Table")
+        self._header_rows = header_rows
+        self._row_headers = row_headers
+        self._in_repeat = False
+
+    def __call__(self, table: Table, event: str, *details: object) -> None:
+        """Take one of ReportLab's events."""
+        structure: Structure = table.canv.structure
+        match event:
+            case "startTable":
+                self._in_repeat = self._element.placed
+                structure.open(self._element)
+            case "startRow":
+                if self._is_repeated(details[0]):
+                    structure.begin_artifact(table.canv)
+                structure.open(Element("TR"))
+            case "startCell":
+                row, column = details[:2]
+                is_header = row < self._header_rows or (self._row_headers and column == 0)
+                structure.open(Element("TH" if is_header else "TD"))
+            case "endCell" | "endTable":
+                structure.close()
+            case "endRow":
+                structure.close()
+                if structure.is_artifact:
+                    structure.end_artifact(table.canv)
+            case "startBG" | "startLines":
+                structure.begin_artifact(table.canv)
+            case "endBG" | "endLines":
+                structure.end_artifact(table.canv)
+
+    def _is_repeated(self, row: object) -> bool:
+        return self._in_repeat and row < self._header_rows
+
+
+class LineTags:
+    """Marks the lines and backgrounds of a table that is only a layout; its cells stand in the text as they are."""
+
+    def __call__(self, table: Table, event: str, *_: object) -> None:
+        """Take one of ReportLab's events."""
+        if event in ("startBG", "startLines"):
+            table.canv.structure.begin_artifact(table.canv)
+        elif event in ("endBG", "endLines"):
+            table.canv.structure.end_artifact(table.canv)
+
+
+@cache
+def _paragraph_class() -> type[Paragraph]:
+    """Return ReportLab's paragraph with an element; made on first use, because ReportLab is imported late."""
+    from reportlab.platypus import Paragraph
+
+    class TaggedParagraph(Paragraph):
+        """A paragraph that marks its text, and stays one element when it is split."""
+
+        element: Element
+
+        def draw(self) -> None:
+            """Draw the text as content of its element; a heading also becomes a bookmark."""
+            if self.element.tag in _BOOKMARK_LEVELS and not self.element.placed:
+                self.canv.add_bookmark(self.getPlainText(), _BOOKMARK_LEVELS[self.element.tag])
+            with self.canv.structure.content(self.canv, self.element):
+                super().draw()
+
+        def split(self, available_width: float, available_height: float) -> list[Paragraph]:
+            """Split at a page's end; the parts share the element."""
+            parts = super().split(available_width, available_height)
+            for part in parts:
+                part.element = self.element
+            return parts
+
+    return TaggedParagraph
+
+
+def tagged_paragraph(markup: str, style: ParagraphStyle, element: Element) -> Paragraph:
+    """Return a paragraph of ReportLab's markup; only `text.para` may call this."""
+    paragraph = _paragraph_class()(markup, style)
+    paragraph.element = element
+    return paragraph
+
+
+@cache
+def _figure_class() -> type[Flowable]:
+    """Return the class of everything that is drawn and not written."""
+    from reportlab.platypus import Flowable
+
+    class Figure(Flowable):
+        """A drawing of fixed size with a text that stands for it; without a text it is an artifact."""
+
+        def __init__(self, width: float, height: float, alternative: str, drawing: Callable[[Canvas], None]) -> None:
+            super().__init__()
+            self.width, self.height = width, height
+            self.element = Element("Figure", alternative)
+            self._drawing = drawing
+
+        def wrap(self, available_width: float, available_height: float) -> tuple[float, float]:
+            """Return the size, which is fixed."""
+            return self.width, self.height
+
+        def draw(self) -> None:
+            """Draw, marked as what it is."""
+            structure: Structure = self.canv.structure
+            if not self.element.alternative:
+                with structure.artifact(self.canv):
+                    self._drawing(self.canv)
+                return
+            left, bottom = self.canv.absolutePosition(0, 0)
+            self.element.box = (left, bottom, left + self.width, bottom + self.height)
+            with structure.content(self.canv, self.element):
+                self._drawing(self.canv)
+
+    return Figure
+
+
+def figure(width: float, height: float, alternative: str, drawing: Callable[[Canvas], None]) -> Flowable:
+    """Return a figure that `drawing` draws on the canvas, its lower left corner at (0, 0). [pt]"""
+    return _figure_class()(width, height, alternative, drawing)

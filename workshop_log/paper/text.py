@@ -1,0 +1,79 @@
+"""Text on paper: the one place where paragraphs are made, so that what a person typed is never markup."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from itertools import groupby
+from typing import TYPE_CHECKING
+from xml.sax.saxutils import escape
+
+from workshop_log.paper import styles
+from workshop_log.paper.fonts import BOLD, FALLBACK, MISSING, REGULAR, font_of, plain, register
+from workshop_log.paper.tagging import Element, tagged_paragraph
+
+if TYPE_CHECKING:
+    from reportlab.platypus import Paragraph
+
+
+@dataclass(frozen=True, slots=True)
+class Strong:
+    """A part of a paragraph in bold."""
+
+    text: str
+
+
+@dataclass(frozen=True, slots=True)
+class Struck:
+    """A part of a paragraph that no longer stands."""
+
+    text: str
+
+
+Part = str | Strong | Struck
+# The tag that a style stands for in the document's structure; every other one is a paragraph.
+_TAGS = {"title": "H1", "heading": "H2", "subheading": "H3", "caption": "Caption"}
+
+
+def para(*parts: Part, style: str = "body", colour: str = "", tag: str = "") -> Paragraph:
+    """Return a paragraph of these parts, each of them plain text whatever characters it holds.
+
+    Parameters
+    ----------
+    *parts : str | Strong | Struck
+        The text; newlines begin new lines.
+    style : str
+        A name of `styles`.
+    colour : str
+        Another colour than the style's.
+    tag : str
+        What it is in the document's structure, where the style does not say.
+    """
+    register()
+    markup = "".join(map(_markup, parts))
+    return tagged_paragraph(markup, styles.style(style, colour), Element(tag or _TAGS.get(style, "P")))
+
+
+def _markup(part: Part) -> str:
+    if isinstance(part, Strong):
+        return f'<font name="{BOLD}">{_escaped(part.text)}</font>'
+    if isinstance(part, Struck):
+        return f"<strike>{_escaped(part.text)}</strike>"
+    return _escaped(part)
+
+
+def _escaped(text: str) -> str:
+    """Return the text as markup that shows every character of it, in a font that has it."""
+    text = plain(text)
+    if text.isascii():
+        return _lines(text)
+    runs = []
+    for font, run in groupby(text, font_of):
+        if font == FALLBACK:
+            runs.append(f'<font name="{FALLBACK}">{_lines("".join(run))}</font>')
+        else:
+            runs.append(_lines("".join(run)) if font == REGULAR else MISSING * len(list(run)))
+    return "".join(runs)
+
+
+def _lines(text: str) -> str:
+    return escape(text).replace("\n", "<br/>")
