@@ -5,7 +5,8 @@ no clock, no database, no window. What does not: what a circuit should show (ele
 about a part (diagnosis).
 
 units         the units a reading can have; the one pint registry, made on first use
-entry         what a person types, read once; readings shown as a meter shows them
+entry         what a person types, read once and kept as typed
+showing       values and readings shown as a meter shows them, and as the job file writes them
 instruments   instruments with their accuracy by range, and the default ones
 uncertainty   the standard uncertainty of a reading (GUM)
 ranges        expected ranges with their source

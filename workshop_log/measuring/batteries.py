@@ -16,8 +16,8 @@ from itertools import pairwise
 
 from workshop_log import resources
 from workshop_log.errors import WorkshopLogError
-from workshop_log.measuring.entry import show
 from workshop_log.measuring.ranges import ExpectedRange
+from workshop_log.measuring.showing import show
 
 TABLE_NOMINAL_V = 12.0
 NOMINAL_VOLTAGES_V = (6.0, 12.0, 24.0)

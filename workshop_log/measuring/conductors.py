@@ -18,8 +18,8 @@ from functools import cache
 
 from workshop_log import resources
 from workshop_log.errors import WorkshopLogError
-from workshop_log.measuring.entry import NO_BREAK_SPACE, show
 from workshop_log.measuring.ranges import ExpectedRange
+from workshop_log.measuring.showing import NO_BREAK_SPACE, show
 
 REFERENCE_C = 20.0
 _OHM_PER_MILLIOHM = 1e-3

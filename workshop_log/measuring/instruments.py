@@ -11,8 +11,9 @@ from dataclasses import dataclass
 
 from workshop_log.errors import WorkshopLogError
 from workshop_log.measuring import units
-from workshop_log.measuring.entry import Entry, show
+from workshop_log.measuring.entry import Entry
 from workshop_log.measuring.findings import Finding
+from workshop_log.measuring.showing import show
 
 # What is assumed of an instrument whose accuracy nobody wrote down.
 DEFAULT_PERCENT = 0.8

@@ -8,7 +8,7 @@ from decimal import Decimal
 
 from workshop_log.errors import WorkshopLogError
 from workshop_log.measuring import units
-from workshop_log.measuring.entry import MINUS, NO_BREAK_SPACE
+from workshop_log.measuring.showing import MINUS, NO_BREAK_SPACE
 from workshop_log.measuring.units import PREFIXES, UNIT
 
 # Limits are rounded to this many significant digits when shown.

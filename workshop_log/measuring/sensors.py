@@ -20,8 +20,8 @@ from functools import cache
 
 from workshop_log import resources
 from workshop_log.errors import WorkshopLogError
-from workshop_log.measuring.entry import NO_BREAK_SPACE, show
 from workshop_log.measuring.ranges import ExpectedRange
+from workshop_log.measuring.showing import NO_BREAK_SPACE, show
 
 ZERO_CELSIUS_K = 273.15
 _PERCENT = 100.0

@@ -12,8 +12,9 @@ import math
 from dataclasses import dataclass
 
 from workshop_log.measuring import units
-from workshop_log.measuring.entry import Entry, show
+from workshop_log.measuring.entry import Entry
 from workshop_log.measuring.instruments import DEFAULT_MULTIMETER, AccuracyRange, Instrument
+from workshop_log.measuring.showing import show
 
 # Standard deviation of a rectangular distribution: half its width / √3, its whole width / √12.
 _HALF_WIDTH_DIVISOR = math.sqrt(3)

@@ -16,8 +16,9 @@ import math
 from dataclasses import dataclass
 
 from workshop_log.errors import WorkshopLogError
-from workshop_log.measuring.entry import NO_BREAK_SPACE, Entry, show, show_entry
+from workshop_log.measuring.entry import Entry
 from workshop_log.measuring.ranges import ExpectedRange
+from workshop_log.measuring.showing import NO_BREAK_SPACE, show, show_entry
 from workshop_log.measuring.uncertainty import Uncertainty, combine
 from workshop_log.measuring.units import UnitMismatchError
 
