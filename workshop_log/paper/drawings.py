@@ -15,7 +15,7 @@ if TYPE_CHECKING:
     from workshop_log.jobs.evaluation import JudgedReading
     from workshop_log.paper.glyph_geometry import Shape
 
-GLYPH_WIDTH, GLYPH_HEIGHT = 74.0, 12.0
+GLYPH_WIDTH, GLYPH_HEIGHT = 78.0, 13.0
 
 
 def draw_shapes(canvas: Canvas, shapes: tuple[Shape, ...], verdict: str) -> None:
@@ -56,7 +56,7 @@ def reading_glyph(reading: JudgedReading, shown: str, width: float = GLYPH_WIDTH
 
 def example_glyph(low: float, high: float, value: float, uncertainty: float, verdict: str) -> Flowable:
     """Return a small glyph that explains one verdict; it is no figure of its own, the words beside it say it."""
-    width, height = 46.0, 10.0
+    width, height = 46.0, 11.0
     shapes = glyph(low, high, value, uncertainty, width, height)
     return figure(width, height, "", lambda canvas: draw_shapes(canvas, shapes, verdict))
 

@@ -88,6 +88,8 @@ def _add_structure(pdf: pikepdf.Pdf, root: Element) -> None:
         made = pdf.make_indirect(Dictionary(Type=Name.StructElem, S=Name("/" + element.tag), P=parent))
         if element.alternative:
             made.Alt = pikepdf.String(element.alternative)
+        if element.is_text_needed:
+            made.ActualText = pikepdf.String(element.text)
         if element.tag == "TH":
             made.A = Dictionary(O=Name.Table, Scope=Name.Column)
         if element.box:

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 from workshop_log.jobs import labels
 from workshop_log.measuring.entry import EntryError, read_entry, show_entry
 from workshop_log.paper import sentences
-from workshop_log.paper.drawings import reading_glyph, rule
+from workshop_log.paper.drawings import GLYPH_WIDTH, reading_glyph, rule
 from workshop_log.paper.sections import heading, lines
 from workshop_log.paper.styles import ACCENT, HAIRLINE, RULE
 from workshop_log.paper.tables import CellTexts, ruled_table, side_by_side
@@ -32,7 +32,7 @@ def letterhead(content: ReportInput, width: float) -> list[Flowable]:
         say("letterhead.tax_number", number=workshop.tax_number) if workshop.tax_number else "") if line)
     row = [para(workshop.name, style="workshop"), para(address, style="address")]
     head = side_by_side([row], [width * 0.45, width * 0.55], [("VALIGN", (0, 0), (-1, -1), "BOTTOM")])
-    return [head, Spacer(0, 6), rule(width, ACCENT, 1.1), Spacer(0, 20)]
+    return [head, Spacer(0, 6), rule(width, ACCENT, 1.1), Spacer(0, 16)]
 
 
 def title(content: ReportInput, width: float) -> list[Flowable]:
@@ -44,18 +44,21 @@ def title(content: ReportInput, width: float) -> list[Flowable]:
     kind = say(f"title.copy_for.{content.reader}")
     dated = f"{date_words(content.issued)}\n{say('title.anonymous') if job.anonymous else kind}"
     row = [para(words, style="title"), para(dated, style="subtitle")]
-    return [side_by_side([row], [width * 0.66, width * 0.34], [("VALIGN", (0, 0), (-1, -1), "BOTTOM")]), Spacer(0, 10)]
+    made = [side_by_side([row], [width * 0.66, width * 0.34], [("VALIGN", (0, 0), (-1, -1), "BOTTOM")])]
+    names = ", ".join(line.strip() for line in (job.customer.name, *job.customer.address.splitlines()) if line.strip())
+    if names:
+        made += [Spacer(0, 3), para(say("letterhead.for", names=names), style="fact")]
+    return [*made, Spacer(0, 9)]
 
 
 def vehicle_strip(content: ReportInput, width: float) -> list[Flowable]:
-    """Return what the vehicle is recognised by, and whose it is, between two hairlines."""
-    job = content.job
+    """Return what the vehicle is recognised by, between two hairlines."""
+    vehicle = content.job.vehicle
     facts = [
-        ("vehicle.registration", job.vehicle.registration, "fact bold", 0.17),
-        ("vehicle.vehicle", labels.vehicle_words(job.vehicle), "fact", 0.27),
-        ("vehicle.vin", job.vehicle.vin, "fact", 0.28),
-        ("vehicle.odometer", _odometer(job.vehicle.odometer), "fact", 0.13),
-        ("vehicle.customer", job.customer.name, "fact", 0.22),
+        ("vehicle.registration", vehicle.registration, "fact bold", 0.20),
+        ("vehicle.vehicle", labels.vehicle_words(vehicle), "fact", 0.33),
+        ("vehicle.vin", vehicle.vin, "fact", 0.29),
+        ("vehicle.odometer", _odometer(vehicle.odometer), "fact", 0.18),
     ]
     facts = [fact for fact in facts if fact[1]]
     if not facts:
@@ -102,13 +105,18 @@ def found(content: ReportInput) -> list[Flowable]:
             para(sentences.tally(job, content.evaluation), style="faint")]
 
 
-def why_condemned(content: ReportInput, entry: Condemned) -> list[Flowable]:
+def why_condemned(content: ReportInput, entry: Condemned, width: float) -> list[Flowable]:
     """Return the tests that speak for a condemned part, what else it could have been, and what is unproved."""
     job, evaluation = content.job, content.evaluation
     named = {step.id: step for step in job.steps}
     steps = [named[id_] for id_ in entry.steps if id_ in named]
     made = heading("why.heading", part=entry.part)
-    made += [para(sentences.reason_sentence(step, job, evaluation)) for step in steps]
+    for step in steps:
+        words = sentences.reason_sentence(step, job, evaluation)
+        reading = evaluation.reading_of(step.id)
+        glyph = reading_glyph(reading, sentences.shown_reading(reading)) if reading else ""
+        made.append(side_by_side([[para(words), glyph]], [width - GLYPH_WIDTH, GLYPH_WIDTH],
+                                 [("RIGHTPADDING", (0, 0), (0, 0), 12)]) if glyph else para(words))
     if not steps:
         made.append(para(say("why.no_tests")))
     for key, words in (("others", entry.others_cleared), ("unproved", entry.unproved),
@@ -149,9 +157,9 @@ def _proof_row(content: ReportInput, pair: sentences.Pair, texts: CellTexts) -> 
     what = texts.fit(labels.step_title(pair.before, job), say("tests.further", number=_number(pair.before)))
     setup = texts.fit(labels.setup_words(pair.before, job), say("tests.further", number=_number(pair.before)))
     expected = content.evaluation.reading_of(pair.after.id)
-    cell = [para(what, style="cell"), para(setup, style="cell faint")]
     if expected and expected.judgement:
-        cell.append(para(say("proof.expected", expected=expected.judgement.expected.words()), style="cell faint"))
+        setup = say("proof.expected", setup=setup, expected=expected.judgement.expected.words())
+    cell = [para(what, style="cell"), para(setup, style="cell faint")]
     return [cell, _proof_cell(content, pair.before), _proof_cell(content, pair.after)]
 
 
@@ -175,8 +183,7 @@ def _number(step: Step) -> str:
 
 def cost(content: ReportInput) -> list[Flowable]:
     """Return what it costs, in sentences; the bill itself comes later."""
-    return [*heading("cost.heading"), *lines(sentences.cost_sentences(content.job, content.totals)),
-            para(say("cost.more", section=say("money.heading")), style="faint")]
+    return [*heading("cost.heading"), para(" ".join(sentences.cost_sentences(content.job, content.totals)))]
 
 
 def watch(content: ReportInput) -> list[Flowable]:

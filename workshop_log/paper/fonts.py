@@ -6,6 +6,7 @@ named at the end of the report, never dropped in silence.
 
 from __future__ import annotations
 
+import re
 import unicodedata
 from functools import cache
 
@@ -65,6 +66,16 @@ def plain(text: str) -> str:
     kept = (c for c in text if c in _KEPT_CONTROLS or unicodedata.category(c) not in _INVISIBLE)
     # Variation selectors say how an emoji is to look; there is nothing to show for themselves.
     return "".join(c for c in kept if not 0xFE00 <= ord(c) <= 0xFE0F).replace("\t", "    ")
+
+
+# A number and its unit stay on one line.
+_NUMBER_AND_UNIT = re.compile(
+    r"(?<=\d) (?=(?:[µmkM]?(?:V|A|Ω|W|Hz|F)|°C|°F|%|mm²?|cm|m|km|mi|min|h|s|bar|kPa|psi|Nm)(?![\w/]))")
+
+
+def unbroken(text: str) -> str:
+    """Return the text with a no-break space between each number and its unit."""
+    return _NUMBER_AND_UNIT.sub("\u00a0", text)
 
 
 def missing_characters(texts: list[str]) -> tuple[str, ...]:

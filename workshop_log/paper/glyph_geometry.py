@@ -64,20 +64,28 @@ class _Box:
     height: float
     left: float
     right: float
+    # Whether the reading lies further left or right than is drawn to scale.
+    far: Literal[-1, 0, 1]
 
     @property
     def middle(self) -> float:
+        """Height of the line of numbers. [pt]"""
         return self.height / 2
 
     @property
-    def inset(self) -> float:
-        """Space at both ends for half a dot, or for the break mark, dot and arrow of a reading far away."""
-        return min(self.height * 1.25, self.width / 4)
+    def far_space(self) -> float:
+        """Room for the break mark, dot and arrow of a reading far away. [pt]"""
+        return min(self.height * 1.7, self.width / 3)
+
+    def inset(self, side: int) -> float:
+        """Return the room at an end that is not to scale: half a dot, or all of a reading far away. [pt]"""
+        return self.far_space if side == self.far else self.height * 0.25
 
     def x(self, number: float) -> float:
         """Return where a number lies, kept inside the part that is to scale."""
         share = (number - self.left) / (self.right - self.left)
-        return self.inset + min(max(share, 0.0), 1.0) * (self.width - 2 * self.inset)
+        start, end = self.inset(-1), self.width - self.inset(1)
+        return start + min(max(share, 0.0), 1.0) * (end - start)
 
 
 def glyph(low: float | None, high: float | None, value: float | None, uncertainty: float, width: float, height: float,
@@ -117,7 +125,7 @@ def _box(low: float | None, high: float | None, value: float, reach: float, widt
         right = min(right, (high if high is not None else low) + (1 + _LARGEST_MARGIN) * span)
     if not left < right or math.isinf(right - left):
         left, right = -1.0, 1.0
-    return _Box(width, height, left, right)
+    return _Box(width, height, left, right, far=1 if value > right else -1 if value < left else 0)
 
 
 def _span(low: float | None, high: float | None, value: float, reach: float) -> float:
@@ -134,10 +142,11 @@ def _span(low: float | None, high: float | None, value: float, reach: float) -> 
 
 def _axis(box: _Box, low: float | None, high: float | None) -> tuple[Shape, ...]:
     """Return the line of numbers: a hairline over all, stronger over the expected range."""
-    start = box.x(low) if low is not None else box.inset * 0.4
-    end = box.x(high) if high is not None else box.width - box.inset * 0.4
-    thin, strong = box.height * 0.035, box.height * 0.09
-    return (Line(box.inset * 0.4, box.middle, box.width - box.inset * 0.4, box.middle, thin, "axis"),
+    margin = box.height * 0.1
+    start = box.x(low) if low is not None else margin
+    end = box.x(high) if high is not None else box.width - margin
+    thin, strong = box.height * 0.035, box.height * 0.1
+    return (Line(margin, box.middle, box.width - margin, box.middle, thin, "axis"),
             Line(start, box.middle, end, box.middle, strong, "axis"))
 
 
@@ -157,10 +166,8 @@ def _brackets(box: _Box, low: float | None, high: float | None) -> tuple[Shape, 
 
 def _mark(box: _Box, value: float, reach: float, relation: Relation) -> tuple[Shape, ...]:
     """Return the dot with its bar, or with an arrow where the reading lies further on than can be drawn."""
-    if value > box.right:
-        return _far_mark(box, 1)
-    if value < box.left:
-        return _far_mark(box, -1)
+    if box.far:
+        return _far_mark(box, box.far)
     x, y = box.x(value), box.middle
     shapes: list[Shape] = []
     if reach:
@@ -178,12 +185,12 @@ def _far_mark(box: _Box, side: int) -> tuple[Shape, ...]:
     """Return the break of the line, the dot behind it and an arrow onwards."""
     edge = box.width if side > 0 else 0.0
     y, height = box.middle, box.height
-    unit = box.inset / 1.25
-    dot, gap = edge - side * unit * 0.72, edge - side * unit * 1.2
+    unit = box.far_space / 1.7
+    dot, gap = edge - side * unit * 0.8, edge - side * unit * 1.3
     slant, rise = unit * 0.07, height * 0.2
     breaks = tuple(Line(gap + shift - slant, y - rise, gap + shift + slant, y + rise, height * 0.06, "bracket")
                    for shift in (-unit * 0.07, unit * 0.07))
-    return (*breaks, *_arrow(box, dot, side, length=unit * 0.66), Dot(dot, y, height * 0.2, "mark"))
+    return (*breaks, *_arrow(box, dot, side, length=unit * 0.7), Dot(dot, y, height * 0.2, "mark"))
 
 
 def _arrow(box: _Box, x: float, side: int, length: float = 0.0) -> tuple[Shape, ...]:

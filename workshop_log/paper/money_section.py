@@ -23,6 +23,8 @@ if TYPE_CHECKING:
 
 def time_and_parts(content: ReportInput, width: float) -> list[Flowable]:
     """Return the lines of the bill with net, tax and total."""
+    from reportlab.platypus import Spacer
+
     totals = content.totals
     if not totals.lines:
         return []
@@ -43,7 +45,8 @@ def time_and_parts(content: ReportInput, width: float) -> list[Flowable]:
     head = [say(f"money.{key}") for key in ("what", "quantity", "price", "net")]
     table = ruled_table(head, rows, [width * share for share in (0.46, 0.17, 0.2, 0.17)], right=frozenset({1, 2, 3}),
                         commands=commands)
-    return [*heading("money.heading", space=130), table, *lines(_notes(totals), style="faint")]
+    return [*heading("money.heading", space=130), table, Spacer(0, 5),
+            *lines(_notes(totals), style="faint")]
 
 
 def _row(line: BillLine, currency: str) -> list[list[Flowable] | Flowable]:

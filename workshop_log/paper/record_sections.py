@@ -16,7 +16,7 @@ from workshop_log.paper.wording import say, sentence, time_words
 if TYPE_CHECKING:
     from reportlab.platypus import Flowable
 
-    from workshop_log.exchange.records import Approval, Instrument, InstrumentRange
+    from workshop_log.exchange.records import Approval, Instrument, InstrumentRange, SealEntry
     from workshop_log.paper.report_input import ReportInput
 
 
@@ -135,12 +135,18 @@ def fingerprint(content: ReportInput, attached: str, unprintable: tuple[str, ...
     if unprintable:
         made.append(para(say("seal.missing_characters", characters=", ".join(unprintable)), style="faint"))
     if last and is_expert:
-        rows = [[para(str(index), style="cell faint"), para(f"{entry.kind} {sentences.number_of(entry.id)}", style="cell"),
+        rows = [[para(str(index), style="cell faint"), para(_entry_words(entry), style="cell"),
                  para(_in_groups(entry.fingerprint), style="cell faint")]
                 for index, entry in enumerate(content.job.seal.entries, start=1)]
         made.append(ruled_table([say("seal.link"), say("seal.kind"), say("seal.short")], rows,
                                 [width * 0.08, width * 0.24, width * 0.68]))
     return made
+
+
+def _entry_words(entry: SealEntry) -> str:
+    """Return what an entry of the chain is, in the words of the report: "test 3"."""
+    kind = say("seal.test") if entry.kind == "step" else entry.kind
+    return f"{kind} {sentences.number_of(entry.id)}"
 
 
 def _in_groups(text: str) -> str:

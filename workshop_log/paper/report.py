@@ -14,7 +14,7 @@ from workshop_log.exchange.shown import shown_job
 from workshop_log.exchange.writing import write_job
 from workshop_log.paper import first_page, money_section, photos_section, record_sections, tests_section
 from workshop_log.paper.finishing import Attachment, finish
-from workshop_log.paper.fonts import describe, missing_characters, plain, register
+from workshop_log.paper.fonts import REGULAR, describe, missing_characters, plain, register
 from workshop_log.paper.pages import Sheet, draw_pages, text_width
 from workshop_log.paper.report_input import ReportInput
 from workshop_log.paper.sentences import decided
@@ -29,7 +29,7 @@ __all__ = ["ReportInput", "attachment_name", "make_report"]
 
 # ReportLab keeps its settings for the whole process: one report at a time.
 _ONE_AT_A_TIME = threading.Lock()
-_SETTINGS = {"useA85": 0, "invariant": 1, "pageCompression": 1}
+_SETTINGS = {"useA85": 0, "invariant": 1, "pageCompression": 1, "canvas_basefontname": REGULAR}
 
 
 def make_report(content: ReportInput) -> bytes:
@@ -82,7 +82,7 @@ def _one_line(text: str) -> str:
 
 def _story(content: ReportInput, attached: str, width: float) -> list[Flowable]:
     """Return the report from top to bottom."""
-    why = [flowable for entry in decided(content.job) for flowable in first_page.why_condemned(content, entry)]
+    why = [flowable for entry in decided(content.job) for flowable in first_page.why_condemned(content, entry, width)]
     return [
         *first_page.letterhead(content, width), *first_page.title(content, width),
         *first_page.vehicle_strip(content, width),

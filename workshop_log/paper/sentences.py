@@ -6,6 +6,7 @@ import re
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from workshop_log.exchange import records
 from workshop_log.jobs import labels
 from workshop_log.jobs.money import approved, show_money
 from workshop_log.measuring.entry import MINUS, show_entry
@@ -135,16 +136,45 @@ def tally(job: Job, evaluation: Evaluation) -> str:
 
 def reason_sentence(step: Step, job: Job, evaluation: Evaluation) -> str:
     """Return what one test says, as a sentence that could be read aloud."""
-    what = labels.step_title(step, job)
     setup = labels.setup_words(step, job)
-    common = {"number": number_of(step.id), "setup": lower_first(bare(setup)), "what": lower_first(what)}
+    number = say("why.test", number=number_of(step.id))
+    start = number if setup == labels.AS_FOUND else say("why.test_while", test=number, setup=lower_first(bare(setup)))
+    what = f"{start}: {spoken_title(step, job)}"
     reading = evaluation.reading_of(step.id)
     if reading is None:
-        return say("why.result", result=bare(labels.step_result(step)), **common)
+        return say("why.result", what=what, result=bare(labels.step_result(step)))
     if reading.judgement is None:
-        return say("why.reading_plain", reading=shown_reading(reading), **common)
-    return say("why.reading", reading=shown_reading(reading), expected=reading.judgement.expected.words(),
-               verdict=reading.judgement.verdict.value, **common)
+        return say("why.reading_plain", what=what, reading=shown_reading(reading))
+    return say("why.reading", what=what, reading=shown_reading(reading), expected=reading.judgement.expected.words(),
+               verdict=reading.judgement.verdict.value)
+
+
+def spoken_title(step: Step, job: Job) -> str:
+    """Return what was tested, to stand inside a sentence: "the voltage from starter housing to B−"."""
+    circuit = next((c for c in job.circuits if c.id == step.circuit), None)
+
+    def name(element: str) -> str:
+        return labels.element_words(element, circuit)
+
+    match step:
+        case records.VoltageStep() | records.ResistanceStep():
+            return say(f"spoken.{labels.step_kind(step).lower()}", red=labels.point_words(step.red),
+                       black=labels.point_words(step.black))
+        case records.CurrentStep():
+            return say("spoken.current", through=name(step.through))
+        case records.ValueStep():
+            return say("spoken.value_at" if step.where else "spoken.value", what=lower_first(step.what),
+                       where=step.where)
+        case records.LampStep():
+            return say("spoken.lamp", clip=labels.point_words(step.clip), probe=labels.point_words(step.probe))
+        case records.LookStep():
+            return say("spoken.look", elements=", ".join(map(name, step.elements)))
+        case records.MovementStep():
+            return say("spoken.movement", elements=", ".join(map(name, step.elements)))
+        case records.ObserveStep():
+            return name(step.element)
+        case _:
+            return say("spoken.swap", element=name(step.element))
 
 
 # --- what was found and done ----------------------------------------------------------------------------------------

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from workshop_log.paper.fonts import REGULAR
 from workshop_log.paper.styles import ACCENT, HAIRLINE, RULE
 from workshop_log.paper.tagging import LineTags, TableTags
 from workshop_log.paper.text import para
@@ -44,7 +45,8 @@ def ruled_table(head: Sequence[str], rows: Sequence[Sequence[Cell]], widths: Seq
     count = len(rows)
     last = len(widths) - 1
     style = [
-        ("LEFTPADDING", (0, 0), (-1, -1), 0), ("RIGHTPADDING", (0, 0), (last - 1, -1), GAP),
+        ("FONT", (0, 0), (-1, -1), REGULAR), ("LEFTPADDING", (0, 0), (-1, -1), 0),
+        ("RIGHTPADDING", (0, 0), (last - 1, -1), GAP),
         ("RIGHTPADDING", (last, 0), (last, -1), 0), ("VALIGN", (0, 0), (-1, -1), "TOP"),
         ("TOPPADDING", (0, 1), (-1, -1), 4.5), ("BOTTOMPADDING", (0, 1), (-1, -1), 5),
         ("TOPPADDING", (0, 0), (-1, 0), 0), ("BOTTOMPADDING", (0, 0), (-1, 0), 3),
@@ -63,7 +65,8 @@ def side_by_side(rows: Sequence[Sequence[Cell]], widths: Sequence[float], comman
     """Return flowables beside each other: a layout, no table for those who hear it."""
     from reportlab.platypus import Table
 
-    style = [("LEFTPADDING", (0, 0), (-1, -1), 0), ("RIGHTPADDING", (0, 0), (-1, -1), 0),
+    style = [("FONT", (0, 0), (-1, -1), REGULAR),
+             ("LEFTPADDING", (0, 0), (-1, -1), 0), ("RIGHTPADDING", (0, 0), (-1, -1), 0),
              ("TOPPADDING", (0, 0), (-1, -1), 0), ("BOTTOMPADDING", (0, 0), (-1, -1), 0),
              ("VALIGN", (0, 0), (-1, -1), "TOP"), *commands]
     return Table([list(row) for row in rows], colWidths=list(widths), hAlign="LEFT", style=style, renderCB=LineTags())

@@ -34,18 +34,24 @@ class Element:
         Elements below it, and its own marked content as (page from 0, number on that page).
     alternative : str
         What a figure shows, in words.
+    text : str
+        The whole text of a paragraph.
+    is_text_needed : bool
+        Whether the drawn text is in several lines, so that its words could run together.
     box : tuple[float, float, float, float] | None
         Where a figure lies on its page. [pt]
     placed : bool
         Whether it already hangs below another element: a paragraph over two pages stays one element.
     """
 
-    __slots__ = ("tag", "children", "alternative", "box", "placed")
+    __slots__ = ("tag", "children", "alternative", "text", "is_text_needed", "box", "placed")
 
-    def __init__(self, tag: str, alternative: str = "") -> None:
+    def __init__(self, tag: str, alternative: str = "", text: str = "") -> None:
         self.tag = tag
         self.children: list[Element | tuple[int, int]] = []
         self.alternative = alternative
+        self.text = text
+        self.is_text_needed = False
         self.box: tuple[float, float, float, float] | None = None
         self.placed = False
 
@@ -179,7 +185,9 @@ def _paragraph_class() -> type[Paragraph]:
         def draw(self) -> None:
             """Draw the text as content of its element; a heading also becomes a bookmark."""
             if self.element.tag in _BOOKMARK_LEVELS and not self.element.placed:
-                self.canv.add_bookmark(self.getPlainText(), _BOOKMARK_LEVELS[self.element.tag])
+                self.canv.add_bookmark(self.element.text, _BOOKMARK_LEVELS[self.element.tag])
+            # Lines end without a space: without the whole text their words would run together when read aloud.
+            self.element.is_text_needed |= len(self.blPara.lines) > 1
             with self.canv.structure.content(self.canv, self.element):
                 super().draw()
 

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 from workshop_log.jobs import labels
 from workshop_log.jobs.evaluation import is_proved
-from workshop_log.measuring.uncertainty import uncertainty_words
+from workshop_log.measuring.entry import show
 from workshop_log.paper import sentences
 from workshop_log.paper.drawings import example_glyph, reading_glyph
 from workshop_log.paper.glyph_geometry import COLOURS
@@ -32,6 +32,8 @@ _SPAN_FROM, _SPAN_TO = 2, 3
 
 def tests_and_readings(content: ReportInput, width: float) -> list[Flowable]:
     """Return the table of all test steps with its key; nothing where no test was made."""
+    from reportlab.platypus import Spacer
+
     job = content.job
     is_expert = content.reader == "expert"
     standing = sentences.standing_steps(job)
@@ -46,7 +48,7 @@ def tests_and_readings(content: ReportInput, width: float) -> list[Flowable]:
     lefts = [("ALIGN", (_SPAN_FROM, row), (_SPAN_FROM, row), "LEFT") for _, (_, row), _ in spans]
     table = ruled_table([say(key) for key in _HEAD], rows, [width * share for share in _SHARES],
                         commands=[*spans, *lefts])
-    made = [*heading("tests.heading", space=150), *_key(width), table]
+    made = [*heading("tests.heading", space=150), *_key(width, is_expert), table, Spacer(0, 5)]
     corrected = len(job.steps) - len(standing)
     if corrected and not is_expert:
         made.append(para(say("tests.corrected_one") if corrected == 1 else say("tests.corrected", count=corrected),
@@ -57,7 +59,7 @@ def tests_and_readings(content: ReportInput, width: float) -> list[Flowable]:
     return made + texts.flowables()
 
 
-def _key(width: float) -> list[Flowable]:
+def _key(width: float, is_expert: bool) -> list[Flowable]:
     """Return how the marks are read: three examples with words."""
     from reportlab.platypus import Spacer
 
@@ -68,7 +70,8 @@ def _key(width: float) -> list[Flowable]:
         row += [example_glyph(0.0, 1.0, value, uncertainty, verdict), para(say(words), style="cell faint")]
     third = width / 3
     key = side_by_side([row], [50, third - 50] * 3, [("RIGHTPADDING", (0, 0), (-1, -1), 6)])
-    return [key, Spacer(0, 3), para(say("tests.key_scale"), style="faint"), Spacer(0, 4)]
+    words = f"{say('tests.key_scale')} {say('tests.symbols')}" if is_expert else say("tests.key_scale")
+    return [key, Spacer(0, 3), para(words, style="faint"), Spacer(0, 4)]
 
 
 def _row(content: ReportInput, step: Step, texts: CellTexts) -> list[list[Flowable] | Flowable | str]:
@@ -121,7 +124,8 @@ def _what_cell(content: ReportInput, step: Step, replaced: Step | None, texts: C
 def _reading_cell(content: ReportInput, reading: JudgedReading, shown: str, is_replaced: bool) -> list[Flowable]:
     cell = [para(Struck(shown) if is_replaced else shown, style="cell bold")]
     if content.reader == "expert" and reading.entry and reading.uncertainty and reading.uncertainty.standard:
-        cell.append(para(uncertainty_words(reading.uncertainty, reading.entry.unit), style="cell faint"))
+        shown_u = show(reading.uncertainty.standard, reading.entry.unit, digits=2)
+        cell.append(para(say("tests.uncertainty", uncertainty=shown_u), style="cell faint"))
     return cell
 
 

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 from xml.sax.saxutils import escape
 
 from workshop_log.paper import styles
-from workshop_log.paper.fonts import BOLD, FALLBACK, MISSING, REGULAR, font_of, plain, register
+from workshop_log.paper.fonts import BOLD, FALLBACK, MISSING, REGULAR, font_of, plain, register, unbroken
 from workshop_log.paper.tagging import Element, tagged_paragraph
 
 if TYPE_CHECKING:
@@ -50,7 +50,8 @@ def para(*parts: Part, style: str = "body", colour: str = "", tag: str = "") -> 
     """
     register()
     markup = "".join(map(_markup, parts))
-    return tagged_paragraph(markup, styles.style(style, colour), Element(tag or _TAGS.get(style, "P")))
+    text = " ".join(plain("".join(part if isinstance(part, str) else part.text for part in parts)).split())
+    return tagged_paragraph(markup, styles.style(style, colour), Element(tag or _TAGS.get(style, "P"), text=text))
 
 
 def _markup(part: Part) -> str:
@@ -63,7 +64,7 @@ def _markup(part: Part) -> str:
 
 def _escaped(text: str) -> str:
     """Return the text as markup that shows every character of it, in a font that has it."""
-    text = plain(text)
+    text = unbroken(plain(text))
     if text.isascii():
         return _lines(text)
     runs = []
