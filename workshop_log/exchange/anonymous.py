@@ -25,7 +25,7 @@ _MASKED = "*"
 _FREE_TEXT = frozenset({
     "title", "words", "conditions", "note", "because", "finding", "others_cleared", "unproved", "all_the_same",
     "what_was_done", "tells", "what", "caption", "source", "part", "where", "unit", "not_tested", "setup", "name",
-    "supplier", "make", "model", "number", "red", "black", "through", "clip", "probe", "element", "elements",
+    "supplier", "make", "model", "red", "black", "through", "clip", "probe", "element", "elements",
 })
 # Names in which steps and circuits refer to each other: masked they would refer to nothing.
 _REFERENCES = frozenset({"red", "black", "through", "clip", "probe", "element", "elements"})
@@ -59,10 +59,11 @@ def anonymous_copy(job: Job) -> Job:
 
 
 def _persons(job: Job) -> dict[str, str]:
-    """Return what each person is called in the copy: "the customer", or "person 1" in the order of their names."""
-    named = {line.person for line in job.clock} | {item.by for item in job.approvals} | {item.who for item in job.notes}
+    """Return what each person is called in the copy: "the customer", or "person 1" in the order of appearance."""
+    named = dict.fromkeys([*(line.person for line in job.clock), *(approval.by for approval in job.approvals),
+                           *(note.who for note in job.notes)])
     customer = job.customer.name.strip().casefold()
-    others = sorted(name for name in named if name and name.strip().casefold() != customer)
+    others = [name for name in named if name and name.strip().casefold() != customer]
     called = {name: f"person {number}" for number, name in enumerate(others, start=1)}
     return {name: called.get(name, "the customer" if name else "") for name in named}
 
@@ -90,14 +91,17 @@ def _mask(job: Job, persons: dict[str, str]) -> Mask:
     """Return the function that masks in a text whatever is known of the people, the plate and the VIN."""
     rules: list[tuple[re.Pattern[str], str]] = [(_EMAIL, "[email]")]
     vehicle, customer, workshop = job.vehicle, job.customer, job.workshop
-    for text, word in ((vehicle.vin, "[VIN]"), (vehicle.registration, "[plate]")):
+    vin = check_vin(vehicle.vin).vin
+    # Its last eight or six are what people say for short.
+    short_vins = (vin[-8:], vin[-6:]) if len(vin) == LENGTH else ()
+    for text, word in ((vin, "[VIN]"), *((short, "[VIN]") for short in short_vins), (vehicle.registration, "[plate]")):
         if text.strip():
             rules.append((_spelled(text), word))
     for phone in (customer.phone, workshop.phone):
         digits = re.sub(r"\D", "", phone)
         if len(digits) >= _SHORTEST_PHONE:
             # With or without the country's prefix: the last nine digits are always said.
-            rules.append((re.compile(r"\+?[\d\s\-/()]*" + _SEPARATORS.join(digits[-9:])), "[phone]"))
+            rules.append((re.compile(r"(?:[+(\d][\d\s\-/()]{0,8})?" + _SEPARATORS.join(digits[-9:])), "[phone]"))
     rules.append((_PHONE, "[phone]"))
     for address in (customer.address, workshop.address):
         for line in re.split(r"[\n,;]", address):
@@ -149,7 +153,7 @@ def _masked(record: Any, mask: Mask) -> Any:
 
 
 def _text(record: Record, name: str, value: Any, mask: Mask) -> Any:
-    if not isinstance(value, str) or name not in _FREE_TEXT or isinstance(record, Job) and name == "number":
+    if not isinstance(value, str) or name not in _FREE_TEXT:
         return value
     if isinstance(record, StepBase) and record.circuit is not None and (name == "setup" or name in _REFERENCES):
         return value

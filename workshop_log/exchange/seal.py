@@ -8,6 +8,7 @@ last one stands printed in the report.
 from __future__ import annotations
 
 import hashlib
+from collections import Counter
 from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import UTC, datetime
@@ -113,7 +114,7 @@ def verify_seal(job: Job) -> SealCheck:
             return SealCheck(False, entry, index, f"Link {index + 1} of the seal, {_named(*key)}, {broken}", last)
         linked[key] = body
         previous = entry.fingerprint
-    outside = _what_is_outside(job, standing, linked)
+    outside = _what_is_outside(job, linked)
     if outside:
         return SealCheck(False, None, None, outside, last)
     # The intake may be written on until other evidence rests on it; it is then sealed first.
@@ -123,15 +124,15 @@ def verify_seal(job: Job) -> SealCheck:
                      unsealed)
 
 
-def _what_is_outside(job: Job, standing: dict[tuple[str, str], Record], linked: dict[tuple[str, str], Record]) -> str:
+def _what_is_outside(job: Job, linked: dict[tuple[str, str], Record]) -> str:
     """Return what stands in the job as evidence without being the last link of its name, "" where there is none."""
-    seen: set[tuple[str, str]] = set()
-    for kind, id_, body in _evidence(job):
-        if (kind, id_) in seen:
-            return f"There are two of {_named(kind, id_)}: only one of them can have been entered."
-        seen.add((kind, id_))
+    evidence = list(_evidence(job))
+    times_there = Counter((kind, id_) for kind, id_, _ in evidence)
+    for kind, id_, body in evidence:
+        if times_there[kind, id_] > 1:
+            return f"{_sentence(kind, id_)} is in the job twice: only one of the two can have been entered."
         if (kind, id_) not in linked:
-            if kind != "intake" or len(standing) > 1:
+            if kind != "intake" or len(evidence) > 1:
                 return f"{_sentence(kind, id_)} is not in the seal: it was put in without being entered."
         elif kind != "intake" and linked[kind, id_] != body:
             return f"{_sentence(kind, id_)} differs from what was sealed last: it was changed without being entered."
