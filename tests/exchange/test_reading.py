@@ -8,6 +8,8 @@ import time
 import tracemalloc
 
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
 
 from workshop_log.exchange.reading import MAX_BYTES, JobFileError, check_job, read_job
 from workshop_log.exchange.records import Job, Photo, VoltageStep
@@ -346,3 +348,23 @@ def _read_and_measure(data, capsys):
     with capsys.disabled():
         print(f"\n{len(data) / 1e6:.0f} MB read in {took:.2f} s, at most {peak / 1e6:.0f} MB beside the file")
     assert peak < 12 * len(data)
+
+
+# --- anything at all ------------------------------------------------------------------------------------------------
+
+SAMPLE = write_job(read_job(as_bytes(step(expected={"low": "11.9 V"}) | {"number": "2031-0007", "charges": [
+    {"id": "x1", "what": "µ", "amount": "1.00"}]}), NAME))
+
+
+@settings(max_examples=300, deadline=None)
+@given(begin=st.integers(0, len(SAMPLE)), length=st.integers(0, 60),
+       put_in=st.one_of(st.binary(max_size=6), st.sampled_from([b'"', b"{", b"[" * 2000, b"\\ud800", b"NaN", b"1e999",
+                                                               b"\\u0000", b'"id": "s1",'])))
+def test_a_damaged_file_is_read_or_refused_and_nothing_else_happens(begin, length, put_in):
+    """Whatever stands in the file, a person sees one sentence and never a traceback."""
+    data = SAMPLE[:begin] + put_in + SAMPLE[begin + length:]
+    try:
+        read_job(data, NAME)
+    except JobFileError as error:
+        assert str(error).startswith(NAME)
+        assert len(str(error)) < 700
