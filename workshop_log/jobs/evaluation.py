@@ -277,14 +277,14 @@ def is_proved(step: Step, job: Job) -> bool | None:
     return None
 
 
-def _needs_instrument(step: Step) -> bool:
-    # A thickness is proved by nobody on a battery; the trade's rule is about electrical testers.
+def needs_proof(step: Step) -> bool:
+    """Return whether a step's instrument has to be shown to work: the trade's rule is about electrical testers."""
     return isinstance(step, records.VoltageStep | records.CurrentStep | records.ResistanceStep | records.LampStep)
 
 
 def _proof_findings(step: Step, job: Job) -> Iterator[Finding]:
     """Yield that a result came from an instrument which was not shown to work."""
-    if _needs_instrument(step) and not is_proved(step, job):
+    if needs_proof(step) and not is_proved(step, job):
         yield Finding("note", step.id, "instrument-not-proved",
                       f"Step {step.id}: the instrument was not shown to work for this step, so a clear result weighs "
                       f"less.")

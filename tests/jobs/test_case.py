@@ -1,0 +1,145 @@
+"""The case for condemning a part, and the same tests before and after the repair."""
+
+from __future__ import annotations
+
+from decimal import Decimal
+
+import pytest
+
+from workshop_log.exchange.records import (
+    Complaint,
+    Condemned,
+    Expected,
+    Instrument,
+    Job,
+    LampStep,
+    LookStep,
+    ObserveStep,
+    ValueStep,
+    VoltageStep,
+    Workshop,
+)
+from workshop_log.jobs.before_after import before_and_after
+from workshop_log.jobs.case import case_of, cost_if_wrong
+from workshop_log.jobs.evaluation import evaluate
+
+DISC = ValueStep(id="s1", what="brake disc thickness", where="front left", reading="21.3 mm", instrument="caliper",
+                 expected=Expected(low="22 mm", source="stamped on the disc"))
+CALIPER = Instrument(id="caliper", kind="gauge")
+WORN = Condemned(id="k1", part="brake disc", decision="replace", steps=("s1",),
+                 others_cleared="Pads 8 mm, evenly worn.", price=Decimal("88.00"), returnable=True, fit_minutes=90)
+RATE = Workshop(labour_rate=Decimal("64.00"))
+
+
+def case(condemned=WORN, steps=(DISC,), **more):
+    job = Job(**({"workshop": RATE, "steps": steps, "instruments": (CALIPER,), "condemned": (condemned,)} | more))
+    return case_of(job, evaluate(job), condemned)
+
+
+def test_mechanical_part_has_a_case_without_any_circuit() -> None:
+    """A disc below its limit, measured by a named gauge against a stamped limit, leaves nothing open."""
+    made = case()
+    (argument,) = made.speaks_for
+    assert argument.words.startswith(
+        "read 21.3 mm, expected at least 22\u00a0mm (stamped on the disc): 0.70\u00a0mm below the lowest")
+    assert (made.too_close, made.speaks_against, made.unproved) == ((), (), ())
+    assert not made.needs_a_reason
+    assert made.others_cleared == "Pads 8 mm, evenly worn."
+
+
+def test_reading_too_close_to_call_does_not_speak_for_the_part() -> None:
+    """It is shown, on its own, and the technician's own reason is asked for."""
+    made = case(steps=(VoltageStep(id="s1", red="strap", reading="0.20 V", expected=Expected(high="0.2 V")),))
+    assert [argument.step for argument in made.too_close] == ["s1"]
+    assert made.needs_a_reason
+
+
+def test_good_reading_speaks_against() -> None:
+    """A part whose test came out right is condemned against the evidence."""
+    made = case(steps=(VoltageStep(id="s1", red="strap", reading="0.02 V", expected=Expected(high="0.2 V")),))
+    assert [argument.step for argument in made.speaks_against] == ["s1"]
+
+
+@pytest.mark.parametrize(("change", "sentence"), [
+    ({"steps": (VoltageStep(id="s1", red="strap", reading="0.5 V", expected=Expected(high="0.2 V")),)},
+     "The instrument was not shown to work for step s1."),
+    ({"steps": (VoltageStep(id="s1", red="strap", reading="0.5 V", expected=Expected(high="0.2 V")),)},
+     "No instrument was named for step s1: the usual accuracy was assumed."),
+    ({"steps": (VoltageStep(id="s1", red="a", reading="0.5 V", expected=Expected(high="0.2 V")),)},
+     "Nobody noted where the limit of step s1 comes from."),
+    ({"steps": (VoltageStep(id="s1", red="a", reading="0.5 V", proved=True,
+                            expected=Expected(high="0.2 V", source="ground path: common practice, no source")),)},
+     "The limit of step s1 is common practice, with no source."),
+    ({"condemned": Condemned(id="k1", part="disc", steps=("s1",))},
+     "Nothing is said about what else it could be, and what cleared that."),
+    ({"condemned": Condemned(id="k1", part="disc", steps=("s1",), unproved="The other side was not measured.")},
+     "The other side was not measured."),
+    ({"complaints": (Complaint(id="c1", words="x", appears="comes and goes"),)},
+     "The fault comes and goes: one test, good or bad, does not settle it."),
+])
+def test_what_is_unproved_is_said_in_a_sentence(change: dict, sentence: str) -> None:
+    """Each weakness of the case is named, so that the report can name it."""
+    change = dict(change)
+    condemned = change.pop("condemned", WORN)
+    steps = change.pop("steps", (DISC,))
+    assert sentence in case(condemned, steps, **change).unproved
+
+
+def test_part_without_named_steps_rests_on_every_test_before_the_repair() -> None:
+    """Corrected steps and steps after the repair bear on no case."""
+    steps = (DISC, LookStep(id="s2", elements=("disc",), result="damage"), LampStep(id="s3", clip="B-", probe="F7",
+             result="dark"), ObserveStep(id="s4", element="ABS", works=False),
+             VoltageStep(id="s5", red="a", reading="9 V", expected=Expected(high="1 V"), after_repair=True),
+             VoltageStep(id="s6", red="a", reading="9 V", expected=Expected(high="1 V")),
+             VoltageStep(id="s7", red="a", reading="0.9 V", expected=Expected(high="1 V"), replaces="s6", because="x"))
+    made = case(Condemned(id="k1", part="disc"), steps)
+    assert [argument.step for argument in made.speaks_for] == ["s1", "s2", "s4"]
+
+
+@pytest.mark.parametrize(("returnable", "total", "words"), [
+    (True, "96.00", "£96.00: the part can go back; fitting 1 h 30 min £96.00."),
+    (False, "184.00", "£184.00: the part £88.00, which cannot go back; fitting 1 h 30 min £96.00."),
+    (None, "184.00", "£184.00: the part £88.00, if it cannot go back; fitting 1 h 30 min £96.00."),
+])
+def test_cost_of_being_wrong(returnable, total: str, words: str) -> None:
+    """88.00 unless it can go back, and 90 minutes at 64.00 an hour: 96.00."""
+    part = Condemned(id="k1", part="disc", price=Decimal("88.00"), returnable=returnable, fit_minutes=90)
+    cost = cost_if_wrong(Job(workshop=RATE), part)
+    assert (cost.total, cost.words) == (Decimal(total), words)
+    assert cost_if_wrong(Job(workshop=RATE), part, Decimal(50)).total == Decimal(total) + 50
+
+
+# --- before and after
+
+
+def strap(id: str, reading: str, **more) -> VoltageStep:  # noqa: A002
+    return VoltageStep(**{"id": id, "red": "strap", "setup": "cranking", "reading": reading} | more)
+
+
+def pairs(*steps) -> list[tuple[str, str]]:
+    job = Job(steps=steps)
+    return [(pair.before.step.id, pair.after.step.id) for pair in before_and_after(job, evaluate(job))]
+
+
+def test_same_place_and_setup_are_paired_with_the_last_test_before() -> None:
+    """Another point, or the same one under another condition, is another test."""
+    assert pairs(strap("s1", "0.5 V"), strap("s2", "0.48 V"), strap("s3", "0.1 V", setup="at rest"),
+                 strap("s4", "0.2 V", red="clamp"), strap("s5", "0.04 V", after_repair=True)) == [("s2", "s5")]
+
+
+def test_named_step_wins_over_the_same_place() -> None:
+    """A step says itself which one it makes again, even under another name of the place."""
+    assert pairs(strap("s1", "0.5 V", red="strap body end"), strap("s2", "0.48 V"),
+                 strap("s3", "0.04 V", after_repair=True, repeats="s1")) == [("s1", "s3")]
+
+
+def test_corrected_steps_are_paired_as_corrected() -> None:
+    """The pair is the one that stands, on both sides."""
+    assert pairs(strap("s1", "4.8 V"), strap("s2", "0.48 V", replaces="s1", because="slip"),
+                 strap("s3", "0.4 V", after_repair=True, repeats="s1"),
+                 strap("s4", "0.04 V", after_repair=True, repeats="s1", replaces="s3", because="x")) == [("s2", "s4")]
+
+
+def test_test_made_only_after_the_repair_has_no_pair() -> None:
+    """Nothing is compared with nothing."""
+    assert pairs(strap("s1", "0.04 V", after_repair=True)) == []
