@@ -11,7 +11,7 @@ import pytest
 from hypothesis import given, settings
 from msgspec.structs import replace
 from PIL import Image
-from strategies import jobs
+from exchange.strategies import jobs
 
 from workshop_log.exchange import records as r
 from workshop_log.exchange.anonymous import anonymous_copy

@@ -9,7 +9,7 @@ import jsonschema
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from strategies import jobs
+from exchange.strategies import jobs
 
 from workshop_log import resources
 from workshop_log.exchange.reading import JobFileError, read_job

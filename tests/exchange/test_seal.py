@@ -11,7 +11,7 @@ import pytest
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 from msgspec.structs import replace
-from strategies import jobs
+from exchange.strategies import jobs
 
 from workshop_log.exchange import records as r
 from workshop_log.exchange.reading import JobFileError, read_job

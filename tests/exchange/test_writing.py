@@ -7,7 +7,7 @@ from datetime import UTC, datetime, timedelta, timezone
 from decimal import Decimal
 
 from hypothesis import given, settings
-from strategies import jobs
+from exchange.strategies import jobs
 
 from workshop_log.exchange.checking import check_job
 from workshop_log.exchange.reading import read_job

@@ -1,0 +1,23 @@
+"""What every test gets: no screen, quiet deadlines, its own folders."""
+
+from __future__ import annotations
+
+import os
+
+import pytest
+from hypothesis import HealthCheck, settings
+
+# Before Qt is imported by anybody.
+os.environ.setdefault("QT_QPA_PLATFORM", "offscreen")
+
+# A busy machine is no failure: examples have no deadline.
+settings.register_profile("workshop", deadline=None, suppress_health_check=[HealthCheck.too_slow])
+settings.load_profile("workshop")
+
+
+@pytest.fixture(autouse=True)
+def _own_folders(tmp_path_factory: pytest.TempPathFactory, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Keep a test away from the settings and the book of whoever runs it."""
+    home = tmp_path_factory.mktemp("home")
+    for name in ("XDG_DATA_HOME", "XDG_CONFIG_HOME", "XDG_CACHE_HOME"):
+        monkeypatch.setenv(name, str(home / name.lower()))
