@@ -1,6 +1,34 @@
-"""The report: from values to the pages of a PDF. It queries nothing and knows neither window nor book.
+"""The report: from values to the pages of a PDF that a workshop hands over.
 
-Modules
--------
+What belongs here: what the report says, how it looks, and the file that it is. What does not: how readings are judged or
+money is added up (`measuring`, `jobs`), where jobs are kept (`book`), how a finished report leaves (`delivery`). Nothing
+here queries, asks the clock or knows the window. ReportLab, pikepdf and Pillow are imported when a report is made, never
+before; `glyph_geometry` needs none of them, because the window draws the same marks.
+
+report           the one function: `make_report(ReportInput) -> bytes`
+report_input     what a report is made from
+
+What it says:
+
+sentences        facts of a job as sentences that could be read aloud
+wording          the report's own words, from `resources/wording.toml`
+first_page       letterhead, vehicle, complaint, finding, reasons, repair, proof, cost
+tests_section    every test step with its mark, expected range and verdict
+photos_section   photos with captions
+money_section    time, parts, total
+record_sections  not tested, cautions, remarks, approvals, instruments, fingerprint
+
+How it looks:
+
 glyph_geometry   the range glyph as pure geometry, shared with the window
+drawings         the glyph and rules on paper
+styles, fonts    sizes, colours, faces
+text             the one place where paragraphs are made: what a person typed is never markup
+tables, sections tables and headings that break well over pages
+pages            sheet, margins, footer, bookmarks
+
+The file:
+
+tagging          the structure for screen readers, collected while drawing
+finishing        structure, attached job file, metadata, fixed dates
 """

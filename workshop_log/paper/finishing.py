@@ -37,6 +37,8 @@ def finish(pages: DrawnPages, title: str, author: str, issued: datetime, attachm
         _add_structure(pdf, pages.structure.root)
         _attach(pdf, attachment, issued)
         _describe(pdf, title, author, issued)
+        # ReportLab's identifier depends on the environment; a new one is made from the contents.
+        del pdf.trailer.ID
         file = io.BytesIO()
         pdf.save(file, deterministic_id=True, object_stream_mode=pikepdf.ObjectStreamMode.generate)
     return file.getvalue()
@@ -90,8 +92,8 @@ def _add_structure(pdf: pikepdf.Pdf, root: Element) -> None:
             made.Alt = pikepdf.String(element.alternative)
         if element.is_text_needed:
             made.ActualText = pikepdf.String(element.text)
-        if element.tag == "TH":
-            made.A = Dictionary(O=Name.Table, Scope=Name.Column)
+        if element.scope:
+            made.A = Dictionary(O=Name.Table, Scope=Name("/" + element.scope))
         if element.box:
             made.A = Dictionary(O=Name.Layout, BBox=Array([round(x, 3) for x in element.box]), Placement=Name.Block)
         children = Array()

@@ -10,7 +10,7 @@ from workshop_log.paper import sentences
 from workshop_log.paper.drawings import GLYPH_WIDTH, reading_glyph, rule
 from workshop_log.paper.sections import heading, lines
 from workshop_log.paper.styles import ACCENT, HAIRLINE, RULE
-from workshop_log.paper.tables import CellTexts, ruled_table, side_by_side
+from workshop_log.paper.tables import CellTexts, ruled_table, shortened, side_by_side
 from workshop_log.paper.text import para
 from workshop_log.paper.wording import bare, date_words, say, sentence
 
@@ -30,9 +30,10 @@ def letterhead(content: ReportInput, width: float) -> list[Flowable]:
         ", ".join(line.strip() for line in workshop.address.splitlines() if line.strip()),
         " · ".join(word for word in (workshop.phone, workshop.email) if word),
         say("letterhead.tax_number", number=workshop.tax_number) if workshop.tax_number else "") if line)
-    row = [para(workshop.name, style="workshop"), para(address, style="address")]
+    # The letterhead is one row and has to stay on the page.
+    row = [para(shortened(workshop.name, 160), style="workshop"), para(shortened(address, 400), style="address")]
     head = side_by_side([row], [width * 0.45, width * 0.55], [("VALIGN", (0, 0), (-1, -1), "BOTTOM")])
-    return [head, Spacer(0, 6), rule(width, ACCENT, 1.1), Spacer(0, 16)]
+    return [head, Spacer(0, 6), rule(width, ACCENT, 1.1), Spacer(0, 13)]
 
 
 def title(content: ReportInput, width: float) -> list[Flowable]:
@@ -64,7 +65,8 @@ def vehicle_strip(content: ReportInput, width: float) -> list[Flowable]:
     if not facts:
         return []
     share = sum(fact[3] for fact in facts)
-    cells = [[para(say(key), style="label"), para(value, style=style)] for key, value, style, _ in facts]
+    cells = [[para(say(key), style="label"), para(shortened(value, 160), style=style)]
+             for key, value, style, _ in facts]
     strip = side_by_side([cells], [width * fact[3] / share for fact in facts], [
         ("LINEABOVE", (0, 0), (-1, 0), HAIRLINE, RULE), ("LINEBELOW", (0, 0), (-1, 0), HAIRLINE, RULE),
         ("TOPPADDING", (0, 0), (-1, -1), 5), ("BOTTOMPADDING", (0, 0), (-1, -1), 7),
@@ -106,7 +108,7 @@ def found(content: ReportInput) -> list[Flowable]:
 
 
 def why_condemned(content: ReportInput, entry: Condemned, width: float) -> list[Flowable]:
-    """Return the tests that speak for a condemned part, what else it could have been, and what is unproved."""
+    """Return the tests that speak for a condemned part, each with its mark, and what else it could have been."""
     job, evaluation = content.job, content.evaluation
     named = {step.id: step for step in job.steps}
     steps = [named[id_] for id_ in entry.steps if id_ in named]
@@ -115,15 +117,19 @@ def why_condemned(content: ReportInput, entry: Condemned, width: float) -> list[
         words = sentences.reason_sentence(step, job, evaluation)
         reading = evaluation.reading_of(step.id)
         glyph = reading_glyph(reading, sentences.shown_reading(reading)) if reading else ""
-        made.append(side_by_side([[para(words), glyph]], [width - GLYPH_WIDTH, GLYPH_WIDTH],
-                                 [("RIGHTPADDING", (0, 0), (0, 0), 12)]) if glyph else para(words))
+        made.append(_beside(para(words), glyph, width) if glyph else para(words))
     if not steps:
         made.append(para(say("why.no_tests")))
-    for key, words in (("others", entry.others_cleared), ("unproved", entry.unproved),
-                       ("all_the_same", entry.all_the_same)):
+    for key, words in (("others", entry.others_cleared), ("all_the_same", entry.all_the_same)):
         if words.strip():
             made.append(para(say(f"why.{key}", words=sentence(words))))
     return made
+
+
+def _beside(words: Flowable, glyph: Flowable, width: float) -> Flowable:
+    """Return a sentence with the mark of its reading at the right margin."""
+    return side_by_side([[words, glyph]], [width - GLYPH_WIDTH, GLYPH_WIDTH],
+                        [("RIGHTPADDING", (0, 0), (0, 0), 12), ("BOTTOMPADDING", (0, 0), (-1, -1), 3)])
 
 
 def done(content: ReportInput) -> list[Flowable]:

@@ -20,7 +20,9 @@ _FILES = {REGULAR: "fonts/Lato-Regular.ttf", BOLD: "fonts/Lato-Bold.ttf", ITALIC
 MISSING = "\u25a1"
 # Written from right to left or joined by rules that are not applied here: they would come out in the wrong order.
 _NOT_SHAPED = ((0x0590, 0x08FF), (0xFB1D, 0xFDFF), (0xFE70, 0xFEFF), (0x0900, 0x109F))
-# Not printable by nature: categories of controls, format marks, surrogates, private use, not assigned.
+# ReportLab writes characters beyond into the file so that no reader finds them again.
+_LAST_OF_BASIC_PLANE = 0xFFFF
+# Categories of what only steers and is not seen: controls and format marks.
 _INVISIBLE = ("Cc", "Cf")
 _KEPT_CONTROLS = "\n\t"
 
@@ -52,7 +54,9 @@ def font_of(character: str) -> str:
     code = ord(character)
     if character == "\n" or code in _characters(REGULAR):
         return REGULAR
-    if any(first <= code <= last for first, last in _NOT_SHAPED) or code not in _characters(FALLBACK):
+    if code > _LAST_OF_BASIC_PLANE or code not in _characters(FALLBACK):
+        return ""
+    if any(first <= code <= last for first, last in _NOT_SHAPED):
         return ""
     return FALLBACK
 

@@ -33,7 +33,7 @@ COLOURS: dict[str, dict[str, str]] = {
 
 @dataclass(frozen=True, slots=True)
 class Line:
-    """A straight line with round ends. [pt]"""
+    """A straight line with round ends, in points."""
 
     x1: float
     y1: float
@@ -45,7 +45,7 @@ class Line:
 
 @dataclass(frozen=True, slots=True)
 class Dot:
-    """A filled circle. [pt]"""
+    """A filled circle, in points."""
 
     x: float
     y: float
@@ -69,16 +69,16 @@ class _Box:
 
     @property
     def middle(self) -> float:
-        """Height of the line of numbers. [pt]"""
+        """Height of the line of numbers, in points."""
         return self.height / 2
 
     @property
     def far_space(self) -> float:
-        """Room for the break mark, dot and arrow of a reading far away. [pt]"""
+        """Room for the break mark, dot and arrow of a reading far away, in points."""
         return min(self.height * 1.7, self.width / 3)
 
     def inset(self, side: int) -> float:
-        """Return the room at an end that is not to scale: half a dot, or all of a reading far away. [pt]"""
+        """Return the room at an end that is not to scale: half a dot, or all of a reading far away, in points."""
         return self.far_space if side == self.far else self.height * 0.25
 
     def x(self, number: float) -> float:

@@ -44,14 +44,14 @@ class DrawnPages:
 
 
 def page_size(paper: Paper) -> tuple[float, float]:
-    """Return the width and height of a sheet. [pt]"""
+    """Return the width and height of a sheet, in points."""
     from reportlab.lib.pagesizes import A4, LETTER
 
     return A4 if paper == "A4" else LETTER
 
 
 def text_width(paper: Paper) -> float:
-    """Return the width between the margins. [pt]"""
+    """Return the width between the margins, in points."""
     return page_size(paper)[0] - 2 * MARGIN_SIDE
 
 
@@ -90,7 +90,7 @@ def _canvas_class() -> type[Canvas]:
 
         def add_bookmark(self, title: str, level: int) -> None:
             """Add a bookmark to the place reached."""
-            key = f"h{len(self._outlines) if hasattr(self, '_outlines') else id(title)}"
+            key = f"section-{self.structure.next_number()}"
             self.bookmarkHorizontal(key, 0, 20)
             self.addOutlineEntry(title, key, level)
 

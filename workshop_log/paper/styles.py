@@ -31,7 +31,7 @@ _STYLES: dict[str, tuple[str, float, float, str, float, float, int]] = {
     "address": (REGULAR, SMALL_SIZE, 11, FAINT, 0, 0, 2),
     "title": (REGULAR, 25, 30, INK, 0, 0, 0),
     "subtitle": (REGULAR, BODY_SIZE, BODY_LEADING, FAINT, 0, 0, 2),
-    "heading": (BOLD, 12.2, 16, ACCENT, 12.5, 3.5, 0),
+    "heading": (BOLD, 12.2, 16, ACCENT, 11.5, 3.5, 0),
     "subheading": (BOLD, BODY_SIZE, BODY_LEADING, INK, 7, 2, 0),
     "body": (REGULAR, BODY_SIZE, BODY_LEADING, INK, 0, 4, 0),
     "quote": (ITALIC, 11.2, 15.4, INK, 0, 3, 0),

@@ -8,6 +8,7 @@ from workshop_log.paper.fonts import REGULAR
 from workshop_log.paper.styles import ACCENT, HAIRLINE, RULE
 from workshop_log.paper.tagging import LineTags, TableTags
 from workshop_log.paper.text import para
+from workshop_log.paper.wording import say
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -21,7 +22,8 @@ GAP = 9.0
 
 
 def ruled_table(head: Sequence[str], rows: Sequence[Sequence[Cell]], widths: Sequence[float],
-                right: frozenset[int] = frozenset(), commands: Sequence[tuple] = (), row_headers: bool = False) -> Table:
+                right: frozenset[int] = frozenset(), commands: Sequence[tuple] = (),
+                row_headers: bool = False) -> Table:
     """Return a table with a header row.
 
     Parameters
@@ -54,7 +56,7 @@ def ruled_table(head: Sequence[str], rows: Sequence[Sequence[Cell]], widths: Seq
         *(("ALIGN", (column, 0), (column, -1), "RIGHT") for column in right),
         *commands,
     ]
-    if count > 1:
+    if count > 1 and _length(rows[-2:]) < _SHORT_ROWS:
         # The last row never stands alone on a page.
         style.append(("NOSPLIT", (0, count - 1), (-1, count)))
     return Table([titles, *map(list, rows)], colWidths=list(widths), repeatRows=1, hAlign="LEFT", style=style,
@@ -72,8 +74,23 @@ def side_by_side(rows: Sequence[Sequence[Cell]], widths: Sequence[float], comman
     return Table([list(row) for row in rows], colWidths=list(widths), hAlign="LEFT", style=style, renderCB=LineTags())
 
 
-# Longer texts do not go into a cell: they would stretch a row over pages.
-CELL_LIMIT = 420
+def _length(rows: Sequence[Sequence[Cell]]) -> int:
+    """Return how many characters the rows hold."""
+    cells = [cell if isinstance(cell, list) else [cell] for row in rows for cell in row if cell]
+    return sum(len(flowable.element.text) for cell in cells for flowable in cell)
+
+
+def shortened(text: str, limit: int) -> str:
+    """Return the text, cut where it is longer than anything sensible in its place."""
+    text = text.strip()
+    return text if len(text) <= limit else f"{text[:limit].rstrip()} …"
+
+
+# Longer texts do not go into a cell: five of them in the widest letters still fit on a page.
+CELL_LIMIT = 220
+_CELL_LINES = 8
+# Two rows with fewer characters fit on one page in any letters. Longer ones may part.
+_SHORT_ROWS = 900
 
 
 class CellTexts:
@@ -86,10 +103,10 @@ class CellTexts:
     def fit(self, text: str, title: str) -> str:
         """Return the text for a cell; a long one is cut and kept whole under the title."""
         text = text.strip()
-        if len(text) <= CELL_LIMIT and text.count("\n") < 8:
+        if len(text) <= CELL_LIMIT and text.count("\n") < _CELL_LINES:
             return text
         self.kept.append((title, text))
-        return " ".join(text[:CELL_LIMIT - 60].split("\n")).rstrip() + " … (whole text below)"
+        return say("tests.cut", text=" ".join(text[:CELL_LIMIT - 40].split()))
 
     def flowables(self) -> list[Flowable]:
         """Return the whole texts, each under its title."""

@@ -7,6 +7,7 @@ Only public hooks are used: `Canvas.addLiteral`, the tables' `renderCB` and subc
 
 from __future__ import annotations
 
+import itertools
 from contextlib import contextmanager
 from functools import cache
 from typing import TYPE_CHECKING
@@ -38,16 +39,19 @@ class Element:
         The whole text of a paragraph.
     is_text_needed : bool
         Whether the drawn text is in several lines, so that its words could run together.
+    scope : str
+        Of a header cell: "Column" or "Row".
     box : tuple[float, float, float, float] | None
         Where a figure lies on its page. [pt]
     placed : bool
         Whether it already hangs below another element: a paragraph over two pages stays one element.
     """
 
-    __slots__ = ("tag", "children", "alternative", "text", "is_text_needed", "box", "placed")
+    __slots__ = ("tag", "children", "alternative", "text", "is_text_needed", "scope", "box", "placed")
 
-    def __init__(self, tag: str, alternative: str = "", text: str = "") -> None:
+    def __init__(self, tag: str, alternative: str = "", text: str = "", scope: str = "") -> None:
         self.tag = tag
+        self.scope = scope
         self.children: list[Element | tuple[int, int]] = []
         self.alternative = alternative
         self.text = text
@@ -64,6 +68,11 @@ class Structure:
         self._open = [self.root]
         self._counts: dict[int, int] = {}
         self._artifact_depth = 0
+        self._numbers = itertools.count(1)
+
+    def next_number(self) -> int:
+        """Return a number that no bookmark has yet."""
+        return next(self._numbers)
 
     @property
     def is_artifact(self) -> bool:
@@ -144,8 +153,8 @@ class TableTags:
                 structure.open(Element("TR"))
             case "startCell":
                 row, column = details[:2]
-                is_header = row < self._header_rows or (self._row_headers and column == 0)
-                structure.open(Element("TH" if is_header else "TD"))
+                scope = "Column" if row < self._header_rows else "Row" if self._row_headers and column == 0 else ""
+                structure.open(Element("TH" if scope else "TD", scope=scope))
             case "endCell" | "endTable":
                 structure.close()
             case "endRow":
@@ -222,7 +231,7 @@ def _figure_class() -> type[Flowable]:
             self.element = Element("Figure", alternative)
             self._drawing = drawing
 
-        def wrap(self, available_width: float, available_height: float) -> tuple[float, float]:
+        def wrap(self, *_: float) -> tuple[float, float]:
             """Return the size, which is fixed."""
             return self.width, self.height
 
@@ -242,5 +251,5 @@ def _figure_class() -> type[Flowable]:
 
 
 def figure(width: float, height: float, alternative: str, drawing: Callable[[Canvas], None]) -> Flowable:
-    """Return a figure that `drawing` draws on the canvas, its lower left corner at (0, 0). [pt]"""
+    """Return a figure that `drawing` draws on the canvas, its lower left corner at (0, 0); lengths in points."""
     return _figure_class()(width, height, alternative, drawing)

@@ -88,7 +88,7 @@ def _row(content: ReportInput, step: Step, texts: CellTexts) -> list[list[Flowab
         return [first, what, words, "", "", ""]
     shown = sentences.shown_reading(reading)
     return [first, what, _reading_cell(content, reading, shown, replaced is not None), reading_glyph(reading, shown),
-            _expected_cell(reading), _verdict_cell(content, reading)]
+            _expected_cell(reading, texts), _verdict_cell(content, reading)]
 
 
 def _first_capital(text: str) -> str:
@@ -115,7 +115,8 @@ def _what_cell(content: ReportInput, step: Step, replaced: Step | None, texts: C
     reading = content.evaluation.reading_of(step.id)
     if content.reader == "expert":
         if reading and reading.instrument_words:
-            cell.append(para(_first_capital(sentence(reading.instrument_words)), style="cell faint"))
+            words = texts.fit(_first_capital(sentence(reading.instrument_words)), further)
+            cell.append(para(words, style="cell faint"))
         if step.proved is False or (step.instrument and is_proved(step, job) is None):
             cell.append(para(say("tests.not_proved"), style="cell faint"))
     return cell
@@ -129,12 +130,13 @@ def _reading_cell(content: ReportInput, reading: JudgedReading, shown: str, is_r
     return cell
 
 
-def _expected_cell(reading: JudgedReading) -> list[Flowable]:
+def _expected_cell(reading: JudgedReading, texts: CellTexts) -> list[Flowable]:
     if reading.expected is None:
         return [para(say("tests.none_held"), style="cell faint")]
     cell = [para(_first_capital(reading.expected.words()), style="cell")]
     if reading.expected.source:
-        cell.append(para(reading.expected.source, style="cell faint"))
+        further = say("tests.further", number=sentences.number_of(reading.step.id))
+        cell.append(para(texts.fit(reading.expected.source, further), style="cell faint"))
     return cell
 
 

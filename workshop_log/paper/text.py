@@ -67,13 +67,15 @@ def _escaped(text: str) -> str:
     text = unbroken(plain(text))
     if text.isascii():
         return _lines(text)
-    runs = []
-    for font, run in groupby(text, font_of):
-        if font == FALLBACK:
-            runs.append(f'<font name="{FALLBACK}">{_lines("".join(run))}</font>')
-        else:
-            runs.append(_lines("".join(run)) if font == REGULAR else MISSING * len(list(run)))
-    return "".join(runs)
+    runs = ((font, "".join(run)) for font, run in groupby(text, font_of))
+    return "".join(_run(font, run) for font, run in runs)
+
+
+def _run(font: str, text: str) -> str:
+    """Return characters that one font has, or empty boxes for those that none has."""
+    if not font:
+        return MISSING * len(text)
+    return _lines(text) if font == REGULAR else f'<font name="{FALLBACK}">{_lines(text)}</font>'
 
 
 def _lines(text: str) -> str:

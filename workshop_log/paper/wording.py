@@ -34,7 +34,7 @@ def say(key: str, **values: object) -> str:
 
 def date_words(moment: datetime) -> str:
     """Return a day in words, in the zone that the moment carries: "2 April 2031"."""
-    return f"{moment.day} {_MONTHS[moment.month - 1]} {moment.year}"
+    return f"{moment.day}\u00a0{_MONTHS[moment.month - 1]} {moment.year}"
 
 
 def time_words(moment: datetime) -> str:

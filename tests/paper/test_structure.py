@@ -1,0 +1,103 @@
+"""The structure for screen readers: what is heard, in which order, and that each mark has its owner."""
+
+from __future__ import annotations
+
+import io
+import re
+import shutil
+import subprocess
+
+import pikepdf
+import pytest
+
+from workshop_log.exchange import records
+from workshop_log.paper.report import make_report
+
+
+def elements(pdf: pikepdf.Pdf):
+    """Yield every element of the structure in reading order."""
+    def below(element):
+        yield element
+        for child in element.K:
+            if "/S" in child:
+                yield from below(child)
+
+    yield from below(pdf.Root.StructTreeRoot.K[0])
+
+
+@pytest.fixture
+def report(report_input):
+    """Return the expert's report, opened."""
+    with pikepdf.open(io.BytesIO(make_report(report_input(reader="expert")))) as pdf:
+        yield pdf
+
+
+def test_every_marked_piece_has_an_element_and_nothing_is_unmarked(report):
+    """Each number in a page's drawing stands once in the page's parent tree; text is drawn only inside marks."""
+    numbers = list(report.Root.StructTreeRoot.ParentTree.Nums)
+    owners = {int(numbers[i]): numbers[i + 1] for i in range(0, len(numbers), 2)}
+    for index, page in enumerate(report.pages):
+        depth, marked = 0, []
+        for operands, operator in pikepdf.parse_content_stream(page):
+            match str(operator):
+                case "BDC":
+                    marked.append(int(operands[1].MCID))
+                    depth += 1
+                case "BMC":
+                    depth += 1
+                case "EMC":
+                    depth -= 1
+                case "Tj" | "TJ" | "S" | "f" | "Do" | "B":
+                    assert depth == 1, f"drawn outside a mark on page {index + 1}"
+        assert depth == 0
+        assert marked == list(range(len(owners[index])))
+
+
+def test_headings_stand_in_order(report):
+    """One title, sections below it, no level left out."""
+    tags = [str(element.S) for element in elements(report) if re.fullmatch(r"/H\d", str(element.S))]
+    assert tags.count("/H1") == 1
+    assert tags[0] == "/H1"
+    assert all(int(after[2]) - int(before[2]) <= 1 for before, after in zip(tags, tags[1:], strict=False))
+
+
+def test_table_over_two_pages_is_one_table_with_one_header(report_input, changed):
+    """A header repeated on a further page is not heard again."""
+    steps = tuple(records.VoltageStep(id=f"s{n}", red=f"point {n}", reading="12.40 V",
+                                      expected=records.Expected(low="12 V", high="13 V")) for n in range(1, 41))
+    job = changed(steps=steps, photos=(), condemned=(), approvals=(), instruments=(), clock=(), parts=())
+    with pikepdf.open(io.BytesIO(make_report(report_input(job)))) as pdf:
+        assert len(pdf.pages) >= 3
+        (table,) = [element for element in elements(pdf) if element.S == "/Table"]
+        rows = list(table.K)
+        assert [str(cell.S) for cell in rows[0].K] == ["/TH"] * 6
+        assert len(rows) == 41
+        assert all(str(cell.S) == "/TD" for row in rows[1:] for cell in row.K)
+
+
+def test_every_figure_says_what_it_shows(report):
+    """Range glyphs and photos have an alternative text and a place."""
+    figures = [element for element in elements(report) if element.S == "/Figure"]
+    texts = [str(figure.Alt) for figure in figures]
+    assert "1.42\u00a0V, expected at most 0.2\u00a0V: outside." in texts
+    assert any("strands broken" in text for text in texts)
+    assert all(len(figure.A.BBox) == 4 for figure in figures)
+
+
+def test_text_in_several_lines_is_heard_with_spaces_where_lines_end(report):
+    """A drawn line ends without a space, so the element carries the whole text."""
+    texts = [str(element.ActualText) for element in elements(report) if "/ActualText" in element]
+    assert any("but never quick. The battery is new since February." in text for text in texts)
+
+
+@pytest.mark.skipif(shutil.which("pdfinfo") is None, reason="poppler-utils is not installed")
+def test_poppler_hears_the_sections_in_order(report_input, tmp_path):
+    """An outside reader finds the structure, and in it the text in the order in which it is read."""
+    path = tmp_path / "report.pdf"
+    path.write_bytes(make_report(report_input()))
+    heard = subprocess.run(["pdfinfo", "-struct-text", str(path)], check=True, capture_output=True, text=True,
+                           timeout=60).stdout
+    sections = ["Report on job", "The complaint", "What we found", "Tests and readings", "Photos", "Fingerprint"]
+    places = [heard.index(f'"{section}') for section in sections]
+    assert places == sorted(places)
+    assert "Page 1 of" not in heard
