@@ -20,7 +20,7 @@ from workshop_log.exchange.records import (
     Workshop,
 )
 from workshop_log.jobs.before_after import before_and_after
-from workshop_log.jobs.case import case_of, cost_if_wrong
+from workshop_log.jobs.case import case_of, cost_if_wrong, margin_words, reading_words
 from workshop_log.jobs.evaluation import evaluate
 
 DISC = ValueStep(id="s1", what="brake disc thickness", where="front left", reading="21.3 mm", instrument="caliper",
@@ -36,28 +36,46 @@ def case(condemned=WORN, steps=(DISC,), **more):
     return case_of(job, evaluate(job), condemned)
 
 
+def ids(told) -> list[str]:
+    return [one.step.id for one in told]
+
+
+def strap_drop(reading: str, **more) -> VoltageStep:
+    return VoltageStep(**{"id": "s1", "red": "strap", "reading": reading, "expected": Expected(high="0.2 V")} | more)
+
+
 def test_mechanical_part_has_a_case_without_any_circuit() -> None:
     """A disc below its limit, measured by a named gauge against a stamped limit, leaves nothing open."""
     made = case()
-    (argument,) = made.speaks_for
-    assert argument.words.startswith(
+    (reading,) = made.speaks_for
+    assert reading_words(reading).startswith(
         "read 21.3 mm, expected at least 22\u00a0mm (stamped on the disc): 0.70\u00a0mm below the lowest")
-    assert (made.too_close, made.speaks_against, made.unproved) == ((), (), ())
+    assert (made.too_close, made.speaks_against, made.doubts) == ((), (), ())
     assert not made.needs_a_reason
     assert made.others_cleared == "Pads 8 mm, evenly worn."
 
 
+def test_margin_counts_standard_uncertainties() -> None:
+    """0.30 V above at most 0.2 V, with a = 0.8 % of 0.50 V and two counts of 0.01 V: u = sqrt(a²/3 + d²/12)."""
+    (reading,) = case(steps=(strap_drop("0.50 V"),)).speaks_for
+    standard = ((0.004 + 0.02) ** 2 / 3 + 0.01**2 / 12) ** 0.5
+    assert margin_words(reading) == (
+        f"300\u00a0mV above the highest, {0.3 / standard:.3g} times its standard uncertainty")
+
+
 def test_reading_too_close_to_call_does_not_speak_for_the_part() -> None:
     """It is shown, on its own, and the technician's own reason is asked for."""
-    made = case(steps=(VoltageStep(id="s1", red="strap", reading="0.20 V", expected=Expected(high="0.2 V")),))
-    assert [argument.step for argument in made.too_close] == ["s1"]
+    made = case(steps=(strap_drop("0.20 V"),))
+    assert ids(made.too_close) == ["s1"]
     assert made.needs_a_reason
+    assert "Step s1 is too close to call and proves nothing." in made.doubts
 
 
 def test_good_reading_speaks_against() -> None:
     """A part whose test came out right is condemned against the evidence."""
-    made = case(steps=(VoltageStep(id="s1", red="strap", reading="0.02 V", expected=Expected(high="0.2 V")),))
-    assert [argument.step for argument in made.speaks_against] == ["s1"]
+    made = case(steps=(strap_drop("0.02 V"),))
+    assert ids(made.speaks_against) == ["s1"]
+    assert "Step s1 showed nothing wrong." in made.doubts
 
 
 @pytest.mark.parametrize(("change", "sentence"), [
@@ -82,24 +100,24 @@ def test_what_is_unproved_is_said_in_a_sentence(change: dict, sentence: str) -> 
     change = dict(change)
     condemned = change.pop("condemned", WORN)
     steps = change.pop("steps", (DISC,))
-    assert sentence in case(condemned, steps, **change).unproved
+    assert sentence in case(condemned, steps, **change).doubts
 
 
-def test_part_without_named_steps_rests_on_every_test_before_the_repair() -> None:
-    """Corrected steps and steps after the repair bear on no case."""
-    steps = (DISC, LookStep(id="s2", elements=("disc",), result="damage"), LampStep(id="s3", clip="B-", probe="F7",
-             result="dark"), ObserveStep(id="s4", element="ABS", works=False),
-             VoltageStep(id="s5", red="a", reading="9 V", expected=Expected(high="1 V"), after_repair=True),
-             VoltageStep(id="s6", red="a", reading="9 V", expected=Expected(high="1 V")),
-             VoltageStep(id="s7", red="a", reading="0.9 V", expected=Expected(high="1 V"), replaces="s6", because="x"))
-    made = case(Condemned(id="k1", part="disc"), steps)
-    assert [argument.step for argument in made.speaks_for] == ["s1", "s2", "s4"]
+def test_readings_outside_speak_for_it_with_the_named_ones_first() -> None:
+    """Corrected steps and steps after the repair bear on no case; a lamp only where it is named."""
+    steps = (strap_drop("0.5 V", id="s0"), DISC, LookStep(id="s2", elements=("disc",), result="damage"),
+             LampStep(id="s3", clip="B-", probe="F7", result="dark"), ObserveStep(id="s4", element="ABS", works=False),
+             strap_drop("9 V", id="s5", after_repair=True), strap_drop("9 V", id="s6"),
+             strap_drop("0.02 V", id="s7", replaces="s6", because="x"))
+    made = case(WORN, steps)
+    assert (ids(made.speaks_for), ids(made.remarks)) == (["s1", "s0"], ["s2", "s4"])
+    assert ids(case(Condemned(id="k1", part="F7", steps=("s3",)), steps).remarks) == ["s3", "s2", "s4"]
 
 
 @pytest.mark.parametrize(("returnable", "total", "words"), [
-    (True, "96.00", "£96.00: the part can go back; fitting 1 h 30 min £96.00."),
-    (False, "184.00", "£184.00: the part £88.00, which cannot go back; fitting 1 h 30 min £96.00."),
-    (None, "184.00", "£184.00: the part £88.00, if it cannot go back; fitting 1 h 30 min £96.00."),
+    (True, "96.00", "The part can go back; fitting 1 h 30 min £96.00."),
+    (False, "184.00", "Part £88.00, which cannot go back; fitting 1 h 30 min £96.00."),
+    (None, "184.00", "Part £88.00, if it cannot go back; fitting 1 h 30 min £96.00."),
 ])
 def test_cost_of_being_wrong(returnable, total: str, words: str) -> None:
     """88.00 unless it can go back, and 90 minutes at 64.00 an hour: 96.00."""
@@ -107,6 +125,12 @@ def test_cost_of_being_wrong(returnable, total: str, words: str) -> None:
     cost = cost_if_wrong(Job(workshop=RATE), part)
     assert (cost.total, cost.words) == (Decimal(total), words)
     assert cost_if_wrong(Job(workshop=RATE), part, Decimal(50)).total == Decimal(total) + 50
+
+
+def test_cost_is_not_known_before_anything_is() -> None:
+    """Without price and time there is no sum, and not a sum of nothing."""
+    assert case(Condemned(id="k1", part="disc")).cost_if_wrong is None
+    assert case().cost_if_wrong == Decimal("96.00")
 
 
 # --- before and after
@@ -138,6 +162,13 @@ def test_corrected_steps_are_paired_as_corrected() -> None:
     assert pairs(strap("s1", "4.8 V"), strap("s2", "0.48 V", replaces="s1", because="slip"),
                  strap("s3", "0.4 V", after_repair=True, repeats="s1"),
                  strap("s4", "0.04 V", after_repair=True, repeats="s1", replaces="s3", because="x")) == [("s2", "s4")]
+
+
+def test_pair_in_a_sentence() -> None:
+    """What was measured, and both readings as they were typed."""
+    job = Job(steps=(strap("s1", "0.48 V"), strap("s2", "0.04 V", after_repair=True)))
+    assert before_and_after(job, evaluate(job))[0].words == (
+        "Voltage: strap to B−, cranking: 0.48 V before, 0.04 V after.")
 
 
 def test_test_made_only_after_the_repair_has_no_pair() -> None:

@@ -32,6 +32,13 @@ class BeforeAfter:
     before: JudgedReading | Remark
     after: JudgedReading | Remark
 
+    @property
+    def words(self) -> str:
+        """The pair in a sentence: "Voltage: strap to B−, cranking: 0.48 V before, 0.04 V after."."""
+        before, after = labels.step_result(self.before.step), labels.step_result(self.after.step)
+        setup = "" if self.setup == labels.AS_FOUND else f", {self.setup}"
+        return f"{self.title}{setup}: {before} before, {after} after."
+
 
 def before_and_after(job: Job, evaluation: Evaluation) -> tuple[BeforeAfter, ...]:
     """Return the tests that were made again after the repair, in the order of the tests after it.

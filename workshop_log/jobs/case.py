@@ -18,29 +18,10 @@ from workshop_log.measuring.rules import COMMON_PRACTICE
 from workshop_log.measuring.verdict import Verdict
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Iterator, Sequence
 
     from workshop_log.exchange.records import Condemned, Job
     from workshop_log.jobs.evaluation import Evaluation
-
-
-@dataclass(frozen=True, slots=True)
-class Argument:
-    """One test that bears on the case.
-
-    Attributes
-    ----------
-    step : str
-        Its id.
-    title : str
-        What was done.
-    words : str
-        What it showed and what that means.
-    """
-
-    step: str
-    title: str
-    words: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,7 +33,9 @@ class CostIfWrong:
     part, labour, come_back, total : Decimal
         The price if it cannot be returned, the fitting time, and what a come-back costs the workshop.
     words : str
-        The same as a sum.
+        What it is made of.
+    is_known : bool
+        Whether anything is known to add up.
     """
 
     part: Decimal
@@ -60,6 +43,7 @@ class CostIfWrong:
     come_back: Decimal
     total: Decimal
     words: str
+    is_known: bool = True
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,13 +54,15 @@ class Case:
     ----------
     condemned : Condemned
         The part and the decision.
-    speaks_for : tuple[Argument, ...]
-        Readings outside their range, with their margin, and other tests that showed a fault.
-    too_close : tuple[Argument, ...]
+    speaks_for : tuple[JudgedReading, ...]
+        Readings outside their range; those that the case names first.
+    remarks : tuple[Remark, ...]
+        Looks, movements, substitutions and observations that showed a fault, and lamp tests that the case names.
+    too_close : tuple[JudgedReading, ...]
         Readings named for the case that prove nothing.
-    speaks_against : tuple[Argument, ...]
+    speaks_against : tuple[JudgedReading | Remark, ...]
         Tests named for the case that showed nothing wrong.
-    unproved : tuple[str, ...]
+    doubts : tuple[str, ...]
         What is still unproved, one sentence each.
     others_cleared : str
         What every other suspect was cleared by; blank if nobody said.
@@ -87,10 +73,11 @@ class Case:
     """
 
     condemned: Condemned
-    speaks_for: tuple[Argument, ...]
-    too_close: tuple[Argument, ...]
-    speaks_against: tuple[Argument, ...]
-    unproved: tuple[str, ...]
+    speaks_for: tuple[JudgedReading, ...]
+    remarks: tuple[Remark, ...]
+    too_close: tuple[JudgedReading, ...]
+    speaks_against: tuple[JudgedReading | Remark, ...]
+    doubts: tuple[str, ...]
     others_cleared: str
     not_tested: tuple[str, ...]
     cost: CostIfWrong
@@ -98,11 +85,30 @@ class Case:
     @property
     def needs_a_reason(self) -> bool:
         """Whether nothing measured or seen speaks for it, so that the technician's own reason is asked for."""
-        return not self.speaks_for
+        return not (self.speaks_for or self.remarks)
+
+    @property
+    def cost_if_wrong(self) -> Decimal | None:
+        """What being wrong would cost; None while neither a price nor fitting time is known."""
+        return self.cost.total if self.cost.is_known else None
+
+    @property
+    def words(self) -> str:
+        """The cost in words."""
+        return self.cost.words
+
+
+def standing_condemned(job: Job) -> tuple[Condemned, ...]:
+    """Return the parts considered, condemned or let off, each as its last entry has it."""
+    replaced = {entry.replaces for entry in job.condemned if entry.replaces}
+    return tuple(entry for entry in job.condemned if entry.id not in replaced)
 
 
 def case_of(job: Job, evaluation: Evaluation, condemned: Condemned, come_back: Decimal = Decimal(0)) -> Case:
     """Return the case for one part that is condemned or considered.
+
+    Every reading outside its range before the repair speaks for it, with those first that the case names: which of
+    them bear on which part is the technician's to say.
 
     Parameters
     ----------
@@ -111,32 +117,24 @@ def case_of(job: Job, evaluation: Evaluation, condemned: Condemned, come_back: D
     evaluation : Evaluation
         Of the same job.
     condemned : Condemned
-        The part. Where it names no steps, every test before the repair bears on it.
+        The part.
     come_back : Decimal
         What a customer who has to come back costs the workshop, as it set it.
     """
-    told = [t for t in (*evaluation.readings, *evaluation.remarks) if _bears_on(t, condemned)]
-    sides: dict[str, list[Argument]] = {"for": [], "close": [], "against": []}
-    for one in told:
-        side = _side(one)
-        if side:
-            words = _reading_words(one) if isinstance(one, JudgedReading) else _remark_words(one)
-            sides[side].append(Argument(one.step.id, labels.step_title(one.step, job), words))
+    told = [t for t in (*evaluation.readings, *evaluation.remarks) if not (t.replaced or t.step.after_repair)]
+    told.sort(key=lambda one: one.step.id not in condemned.steps)
+    named = [one for one in told if one.step.id in condemned.steps]
+    readings = tuple(one for one in told if _side(one) == "for" and isinstance(one, JudgedReading))
+    remarks = tuple(one for one in told if isinstance(one, Remark)
+                    and (_side(one) == "for" or (one in named and not _side(one))))
+    too_close = tuple(one for one in named if _side(one) == "close")
+    against = tuple(one for one in named if _side(one) == "against")
     return Case(
-        condemned=condemned,
-        speaks_for=tuple(sides["for"]), too_close=tuple(sides["close"]), speaks_against=tuple(sides["against"]),
-        unproved=tuple(_unproved(job, told, condemned)),
-        others_cleared=condemned.others_cleared,
-        not_tested=job.not_tested,
+        condemned=condemned, speaks_for=readings, remarks=remarks, too_close=too_close, speaks_against=against,
+        doubts=tuple(_doubts(job, [*readings, *remarks], too_close, against, condemned)),
+        others_cleared=condemned.others_cleared, not_tested=job.not_tested,
         cost=cost_if_wrong(job, condemned, come_back),
     )
-
-
-def _bears_on(told: JudgedReading | Remark, condemned: Condemned) -> bool:
-    step = told.step
-    if told.replaced or step.after_repair:
-        return False
-    return step.id in condemned.steps if condemned.steps else True
 
 
 def _side(told: JudgedReading | Remark) -> str:
@@ -158,11 +156,10 @@ def _side(told: JudgedReading | Remark) -> str:
     return ""
 
 
-def _reading_words(reading: JudgedReading) -> str:
-    shown = reading.step.reading
-    words = f"read {shown}, expected {reading.expected.words()} ({reading.expected.source})"
-    margin = margin_words(reading)
-    return f"{words}: {margin}." if margin else f"{words}: {reading.verdict.value}."
+def reading_words(reading: JudgedReading) -> str:
+    """Return what a reading says for a case: "read 21.3 mm, expected at least 22 mm (...): 0.70 mm below ..."."""
+    words = f"read {reading.step.reading}, expected {reading.expected.words()} ({reading.expected.source})"
+    return f"{words}: {margin_words(reading) or reading.verdict.value}."
 
 
 def margin_words(reading: JudgedReading) -> str:
@@ -185,33 +182,36 @@ def margin_words(reading: JudgedReading) -> str:
     return words
 
 
-def _remark_words(remark: Remark) -> str:
-    return f"{remark.words}. {remark.caveat}".strip() if remark.caveat else f"{remark.words}."
-
-
-def _unproved(job: Job, told: list[JudgedReading | Remark], condemned: Condemned) -> Iterator[str]:
+def _doubts(job: Job, speaking: list[JudgedReading | Remark], too_close: tuple[JudgedReading, ...],
+            against: tuple[JudgedReading | Remark, ...], condemned: Condemned) -> Iterator[str]:
     """Yield what is still unproved about the case, one sentence each."""
     if condemned.unproved.strip():
         yield condemned.unproved.strip()
-    unproved_tools = [one.step.id for one in told if _is_unproved(one, job)]
-    if unproved_tools:
-        yield f"The instrument was not shown to work for {_steps_words(unproved_tools)}."
-    assumed = [one.step.id for one in told
-               if isinstance(one, JudgedReading) and one.judgement and one.default_instrument]
-    if assumed:
-        yield f"No instrument was named for {_steps_words(assumed)}: the usual accuracy was assumed."
-    practice = [one.step.id for one in told if isinstance(one, JudgedReading) and one.judgement
-                and COMMON_PRACTICE in one.expected.source]
-    if practice:
-        yield f"The limit of {_steps_words(practice)} is common practice, with no source."
-    typed = [one.step.id for one in told if isinstance(one, JudgedReading) and one.judgement
-             and one.expected.source == TYPED]
-    if typed:
-        yield f"Nobody noted where the limit of {_steps_words(typed)} comes from."
+    judged = [one for one in speaking if isinstance(one, JudgedReading)]
+    doubtful = (
+        (too_close, "{Steps} {are} too close to call and {prove} nothing."),
+        (against, "{Steps} showed nothing wrong."),
+        ([one for one in speaking if _is_unproved(one, job)], "The instrument was not shown to work for {steps}."),
+        ([one for one in judged if one.default_instrument],
+         "No instrument was named for {steps}: the usual accuracy was assumed."),
+        ([one for one in judged if COMMON_PRACTICE in one.expected.source],
+         "The limit of {steps} is common practice, with no source."),
+        ([one for one in judged if one.expected.source == TYPED],
+         "Nobody noted where the limit of {steps} comes from."),
+    )
+    for told, sentence in doubtful:
+        if told:
+            yield _about(told, sentence)
     if not condemned.others_cleared.strip():
         yield "Nothing is said about what else it could be, and what cleared that."
     if any(complaint.appears == "comes and goes" for complaint in job.complaints):
         yield "The fault comes and goes: one test, good or bad, does not settle it."
+
+
+def _about(told: Sequence[JudgedReading | Remark], sentence: str) -> str:
+    steps = _steps_words([one.step.id for one in told])
+    are, prove = ("is", "proves") if len(told) == 1 else ("are", "prove")
+    return sentence.format(steps=steps, Steps=steps.capitalize(), are=are, prove=prove)
 
 
 def _is_unproved(told: JudgedReading | Remark, job: Job) -> bool:
@@ -243,9 +243,11 @@ def cost_if_wrong(job: Job, condemned: Condemned, come_back: Decimal = Decimal(0
         words.append("its price is not known")
     else:
         sure = "which cannot go back" if condemned.returnable is False else "if it cannot go back"
-        words.append(f"the part {money.show_money(part, currency)}, {sure}")
+        words.append(f"part {money.show_money(part, currency)}, {sure}")
     if labour:
         words.append(f"fitting {labels.minutes_words(float(minutes))} {money.show_money(labour, currency)}")
     if come_back:
         words.append(f"a come-back {money.show_money(come_back, currency)}")
-    return CostIfWrong(part, labour, come_back, total, f"{money.show_money(total, currency)}: {'; '.join(words)}.")
+    known = condemned.returnable is True or condemned.price is not None or bool(labour or come_back)
+    sentence = "; ".join(words)
+    return CostIfWrong(part, labour, come_back, total, f"{sentence[0].upper()}{sentence[1:]}.", known)

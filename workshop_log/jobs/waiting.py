@@ -12,12 +12,11 @@ from typing import TYPE_CHECKING
 
 from workshop_log.exchange import records
 from workshop_log.jobs import labels, money
+from workshop_log.jobs.case import standing_condemned
 from workshop_log.jobs.evaluation import Evaluation, JudgedReading, Remark, evaluate
 from workshop_log.measuring.verdict import Verdict
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable
-
     from workshop_log.exchange.records import Condemned, Job
 
 # In the order in which a job goes through them.
@@ -84,7 +83,7 @@ def _latest(*times: datetime | None) -> datetime | None:
 def _before_work(job: Job) -> Waiting | None:
     if not any(complaint.words.strip() for complaint in job.complaints):
         return _waiting("complaint to describe", job.opened)
-    decided = _standing(job.condemned)
+    decided = _decided(job)
     # Whoever has condemned a part has seen the complaint, ticked or not.
     if not decided and any(c.confirmed is None for c in job.complaints if c.words.strip()):
         return _waiting("complaint to confirm", job.opened)
@@ -100,7 +99,7 @@ def _at_work(job: Job, evaluation: Evaluation | None) -> Waiting | None:
                if part.ordered and not (part.arrived or part.fitted or part.returned)]
     if awaited:
         return _waiting("part", min(awaited))
-    decided = _standing(job.condemned)
+    decided = _decided(job)
     if not decided:
         return _waiting("finding the cause", _latest(job.opened, *_agreed_times(job)))
     unrepaired = [condemned for condemned in decided if condemned.repaired is None]
@@ -120,11 +119,9 @@ def _after_work(job: Job) -> Waiting:
     return _waiting("hand-back", sent)
 
 
-def _standing(condemned: Iterable[Condemned]) -> list[Condemned]:
+def _decided(job: Job) -> list[Condemned]:
     """Return the parts to be replaced or repaired whose entry no later one corrects."""
-    entries = list(condemned)
-    replaced = {entry.replaces for entry in entries if entry.replaces}
-    return [entry for entry in entries if entry.id not in replaced and entry.decision in ("replace", "repair")]
+    return [entry for entry in standing_condemned(job) if entry.decision in ("replace", "repair")]
 
 
 def _agreed_times(job: Job) -> list[datetime]:
