@@ -12,6 +12,7 @@ from msgspec.structs import replace
 from PIL import Image, ImageDraw
 
 from workshop_log.exchange import records
+from workshop_log.exchange.reading import read_job
 from workshop_log.exchange.records import (
     Approval,
     Complaint,
@@ -33,7 +34,6 @@ from workshop_log.exchange.records import (
     VoltageStep,
     Workshop,
 )
-from workshop_log.exchange.reading import read_job
 from workshop_log.exchange.seal import seal_job
 from workshop_log.exchange.writing import write_job
 from workshop_log.jobs.cautions import cautions_for

@@ -129,3 +129,10 @@ def test_verdicts_are_readable_on_their_ground(ground, sheet):
     for verdict in ("inside", "outside", "too close to call"):
         light, dark = sorted((luminance(COLOURS[ground][verdict]), luminance(sheet)), reverse=True)
         assert (light + 0.05) / (dark + 0.05) >= 4.5, verdict
+
+
+def test_reading_close_to_a_single_limit_is_seen_on_its_side():
+    """12.44 V against "at least 12.4 V": the scale is chosen so that dot and bracket stand apart."""
+    shapes = glyph(12.4, None, 12.437, 0.003, WIDTH, HEIGHT)
+    (limit,) = brackets(shapes)
+    assert dot(shapes).x - limit > HEIGHT

@@ -16,7 +16,6 @@ import pypdf
 import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
-from msgspec.structs import replace
 from PIL import Image
 
 from workshop_log.exchange import records
@@ -54,7 +53,7 @@ KEY_SENTENCES = (
     "The battery is new since February.",
     "It comes and goes. It shows: cold mornings, worse after rain. We saw it ourselves.",
     "Test 5, cranking: the voltage from starter housing to B− read 1.42 V; at most 0.2 V is expected. That is outside.",
-    "We also considered the starter and let it off: it draws 168 A, as it should.",
+    "Considered and let off: starter. It draws 168 A, as it should.",
     "After the repair the same tests were made again, and every reading is inside its expected range.",
     "£197.40 altogether, including £32.90 tax at 20 %.",
     "Mrs Harrowgate agreed to up to £240.00, by telephone, on 2 April 2031.",
@@ -152,7 +151,7 @@ def test_sections_are_bookmarks(report_input):
     outline = pypdf.PdfReader(io.BytesIO(make_report(report_input()))).outline
     assert outline[0].title == "Report on job 2031-0007"
     titles = [entry.title for entry in outline[1]]
-    assert titles[:3] == ["The complaint", "What we found", "Why the starter ground strap is condemned"]
+    assert titles[:3] == ["The complaint", "What we found", "Condemned, and why: starter ground strap"]
     assert titles[-1] == "Fingerprint"
 
 
@@ -197,8 +196,9 @@ def test_same_input_gives_the_same_bytes_in_another_process(report_input, ground
     here = hashlib.sha256(make_report(report_input(ground_strap, photos={}))).hexdigest()
     for seed, epoch in (("1", {}), ("2", {"SOURCE_DATE_EPOCH": "1000000000"})):
         environment = {**os.environ, "PYTHONHASHSEED": seed, "PYTHONPATH": str(ROOT), **epoch}
-        there = subprocess.run([sys.executable, "-c", _OTHER_PROCESS, str(Path(__file__).parent), str(path)], check=True,
-                               capture_output=True, text=True, env=environment, timeout=60).stdout.strip()
+        command = [sys.executable, "-c", _OTHER_PROCESS, str(Path(__file__).parent), str(path)]
+        there = subprocess.run(command, check=True, capture_output=True, text=True, env=environment,
+                               timeout=60).stdout.strip()
         assert there == here
 
 

@@ -50,7 +50,8 @@ def test_every_sentence_is_used_and_every_used_one_exists():
     """The wording has neither dead sentences nor holes."""
     keys = set(_keys(tomllib.loads(resources.path("wording.toml").read_text(encoding="utf-8"))))
     source = "\n".join(path.read_text() for path in PAPER.glob("*.py"))
-    whole = {quoted for quoted in re.findall(r"""["']([a-z_]+(?:\.[a-z_]+)+)["']""", source) if quoted.split(".")[0] in SECTIONS}
+    quoted = re.findall(r"""["']([a-z_]+(?:\.[a-z_]+)+)["']""", source)
+    whole = {key for key in quoted if key.split(".")[0] in SECTIONS}
     assert whole - keys == set()
     # A key whose end is a fact, f"found.{decision}", uses what begins like it.
     begun = tuple(re.findall(r'say\(\s*f"([a-z_.]+)\{', source))

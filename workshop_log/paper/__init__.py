@@ -1,9 +1,9 @@
 """The report: from values to the pages of a PDF that a workshop hands over.
 
-What belongs here: what the report says, how it looks, and the file that it is. What does not: how readings are judged or
-money is added up (`measuring`, `jobs`), where jobs are kept (`book`), how a finished report leaves (`delivery`). Nothing
-here queries, asks the clock or knows the window. ReportLab, pikepdf and Pillow are imported when a report is made, never
-before; `glyph_geometry` needs none of them, because the window draws the same marks.
+What belongs here: what the report says, how it looks, and the file that it is. What does not: how readings are judged
+or money is added up (`measuring`, `jobs`), where jobs are kept (`book`), how a finished report leaves (`delivery`).
+Nothing here queries, asks the clock or knows the window. ReportLab, pikepdf and Pillow are imported when a report is
+made, never before; `glyph_geometry` needs none of them, because the window draws the same marks.
 
 report           the one function: `make_report(ReportInput) -> bytes`
 report_input     what a report is made from

@@ -5,6 +5,8 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from workshop_log.jobs import labels
+from workshop_log.jobs.before_after import before_and_after
+from workshop_log.jobs.case import case_of
 from workshop_log.measuring.entry import EntryError, read_entry, show_entry
 from workshop_log.paper import sentences
 from workshop_log.paper.drawings import GLYPH_WIDTH, reading_glyph, rule
@@ -12,12 +14,13 @@ from workshop_log.paper.sections import heading, lines
 from workshop_log.paper.styles import ACCENT, HAIRLINE, RULE
 from workshop_log.paper.tables import CellTexts, ruled_table, shortened, side_by_side
 from workshop_log.paper.text import para
-from workshop_log.paper.wording import bare, date_words, say, sentence
+from workshop_log.paper.wording import bare, date_words, say, sentence, upper_first
 
 if TYPE_CHECKING:
     from reportlab.platypus import Flowable
 
     from workshop_log.exchange.records import Condemned, Step
+    from workshop_log.jobs.before_after import BeforeAfter
     from workshop_log.paper.report_input import ReportInput
 
 
@@ -123,6 +126,9 @@ def why_condemned(content: ReportInput, entry: Condemned, width: float) -> list[
     for key, words in (("others", entry.others_cleared), ("all_the_same", entry.all_the_same)):
         if words.strip():
             made.append(para(say(f"why.{key}", words=sentence(words))))
+    if content.reader == "expert":
+        unproved = " ".join(map(sentence, case_of(job, evaluation, entry).doubts))
+        made += [para(say("why.unproved", words=unproved))] if unproved else []
     return made
 
 
@@ -146,8 +152,8 @@ def proof(content: ReportInput, width: float) -> list[Flowable]:
     said = sentences.proof_sentence(job, evaluation)
     if not said:
         return []
-    made = [*heading("proof.heading", space=130), para(said)]
-    again = sentences.pairs(job)
+    made = [*heading("proof.heading", space=175), para(said)]
+    again = before_and_after(job, evaluation)
     if again:
         texts = CellTexts()
         rows = [_proof_row(content, pair, texts) for pair in again]
@@ -158,22 +164,21 @@ def proof(content: ReportInput, width: float) -> list[Flowable]:
     return made
 
 
-def _proof_row(content: ReportInput, pair: sentences.Pair, texts: CellTexts) -> list[list[Flowable]]:
-    job = content.job
-    what = texts.fit(labels.step_title(pair.before, job), say("tests.further", number=_number(pair.before)))
-    setup = texts.fit(labels.setup_words(pair.before, job), say("tests.further", number=_number(pair.before)))
-    expected = content.evaluation.reading_of(pair.after.id)
-    if expected and expected.judgement:
-        setup = say("proof.expected", setup=setup, expected=expected.judgement.expected.words())
-    cell = [para(what, style="cell"), para(setup, style="cell faint")]
-    return [cell, _proof_cell(content, pair.before), _proof_cell(content, pair.after)]
+def _proof_row(content: ReportInput, pair: BeforeAfter, texts: CellTexts) -> list[list[Flowable]]:
+    further = say("tests.further", number=_number(pair.after.step))
+    setup = texts.fit(pair.setup, further)
+    held = content.evaluation.reading_of(pair.after.step.id)
+    if held and held.judgement:
+        setup = say("proof.expected", setup=setup, expected=held.judgement.expected.words())
+    cell = [para(texts.fit(pair.title, further), style="cell"), para(setup, style="cell faint")]
+    return [cell, _proof_cell(content, pair.before.step), _proof_cell(content, pair.after.step)]
 
 
 def _proof_cell(content: ReportInput, step: Step) -> list[Flowable]:
     """Return a result with its glyph and verdict."""
     shown = sentences.result_words(step, content.evaluation)
     reading = content.evaluation.reading_of(step.id)
-    cell = [para(shown, style="cell bold")]
+    cell = [para(upper_first(shown), style="cell bold")]
     glyph = reading_glyph(reading, shown, width=112, height=13) if reading else ""
     if glyph:
         cell.append(glyph)
@@ -195,8 +200,9 @@ def cost(content: ReportInput) -> list[Flowable]:
 def watch(content: ReportInput) -> list[Flowable]:
     """Return what the customer should know from here on: what was not tested and which cautions applied."""
     job = content.job
-    said = [say("why.unproved", words=sentence(entry.unproved))
-            for entry in sentences.decided(job) if entry.unproved.strip()]
+    # The expert reads it, with everything else that is unproved, below the part.
+    said = [say("why.unproved", words=sentence(entry.unproved)) for entry in sentences.decided(job)
+            if entry.unproved.strip() and content.reader == "customer"]
     if job.not_tested:
         said.append(say("watch.not_tested", section=say("not_tested.heading")))
     if content.cautions:

@@ -20,6 +20,9 @@ BAR_FACTOR = 2.0
 # Free space beyond a limit, and the most that is drawn to scale before the line is broken, in widths of the range.
 _MARGIN = 0.45
 _LARGEST_MARGIN = 2.0
+# How far the scale of a single limit goes at least: in distances of the reading from it, and in lengths of its bar.
+_NEAR_DISTANCES = 2.0
+_NEAR_REACHES = 3.0
 
 # Contrast on paper white (#FFFFFF) and on the dark sheet (#1E2226) at least 4.5 : 1; blue, orange and grey-violet also
 # differ in lightness.
@@ -134,10 +137,10 @@ def _span(low: float | None, high: float | None, value: float, reach: float) -> 
         return high - low
     limit = low if low is not None else high
     distance = abs(value - limit) if math.isfinite(value) else 0.0
-    # A single limit, "at most 0.2 V", is seen against zero; a limit of zero against the reading itself.
-    if low is None or high is None:
-        return abs(limit) or distance or reach or 1.0
-    return max(distance, reach) or abs(limit) or 1.0
+    # A single limit, "at most 0.2 V", is seen against zero, or closer where the reading lies near it, so that the side
+    # on which it lies can be seen; a limit of zero is seen against the reading itself.
+    near = max(_NEAR_DISTANCES * distance, _NEAR_REACHES * reach)
+    return min(abs(limit) or near, near or abs(limit)) or 1.0
 
 
 def _axis(box: _Box, low: float | None, high: float | None) -> tuple[Shape, ...]:

@@ -4,8 +4,11 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from workshop_log.errors import WorkshopLogError
+from workshop_log.exchange import values
 from workshop_log.exchange.seal import short
 from workshop_log.jobs.money import show_money
+from workshop_log.measuring import units
 from workshop_log.measuring.entry import EntryError, read_entry, show_entry
 from workshop_log.paper import sentences
 from workshop_log.paper.sections import heading, lines
@@ -16,7 +19,7 @@ from workshop_log.paper.wording import say, sentence, time_words
 if TYPE_CHECKING:
     from reportlab.platypus import Flowable
 
-    from workshop_log.exchange.records import Approval, Instrument, InstrumentRange, SealEntry
+    from workshop_log.exchange.records import Approval, Instrument, SealEntry
     from workshop_log.paper.report_input import ReportInput
 
 
@@ -51,7 +54,7 @@ def instruments(content: ReportInput, width: float) -> list[Flowable]:
     if not shown:
         return []
     texts = CellTexts()
-    rows = [[para(instrument.title or instrument.kind, style="cell"), _accuracy(instrument, texts),
+    rows = [[para(instrument.title or instrument.kind, style="cell"), _accuracy(instrument, content, texts),
              para(time_words(instrument.last_proved) if instrument.last_proved else say("instruments.never"),
                   style="cell")] for instrument in shown]
     table = ruled_table([say("instruments.title"), say("instruments.accuracy"), say("instruments.proved")], rows,
@@ -59,21 +62,33 @@ def instruments(content: ReportInput, width: float) -> list[Flowable]:
     return [*heading("instruments.heading", space=100), table, *texts.flowables()]
 
 
-def _accuracy(instrument: Instrument, texts: CellTexts) -> list[Flowable]:
+def _accuracy(instrument: Instrument, content: ReportInput, texts: CellTexts) -> list[Flowable]:
+    """Return the accuracy in the ranges that this job used; the attached job file has all."""
     if instrument.kind == "test lamp":
         words = ", ".join(_shown(text) for text in (instrument.voltage, instrument.current) if text)
-        return [para(words or say("instruments.no_accuracy"), style="cell")]
-    if not instrument.ranges:
-        return [para(say("instruments.no_accuracy"), style="cell")]
-    ranges = "\n".join(map(_range_words, instrument.ranges))
-    # Twenty ranges make a long cell, but no cell over pages.
-    return [para(texts.fit(ranges, instrument.title or instrument.id), style="cell")]
+    else:
+        words = "\n".join(_ranges_used(instrument, content))
+    return [para(texts.fit(words or say("instruments.no_accuracy"), instrument.title or instrument.id), style="cell")]
 
 
-def _range_words(accuracy: InstrumentRange) -> str:
-    counts = "1 count" if accuracy.counts == 1 else f"{accuracy.counts:g} counts"
-    return say("instruments.up_to", quantity=accuracy.quantity, up_to=_shown(accuracy.up_to),
-               accuracy=f"±({accuracy.percent:g} % + {counts})")
+def _ranges_used(instrument: Instrument, content: ReportInput) -> list[str]:
+    """Return the ranges that the readings of this instrument fell into, each once."""
+    try:
+        measuring = values.instrument_of(instrument)
+    except WorkshopLogError:
+        # What is wrong with it is a finding of the evaluation; the default accuracy was used.
+        return []
+    used = []
+    for reading in content.evaluation.readings:
+        entry = reading.entry
+        if reading.step.instrument != instrument.id or entry is None or not measuring.ranges_of(entry.dimension):
+            continue
+        value = None if entry.value is None else units.convert(entry.value, entry.unit,
+                                                               units.base_unit(entry.dimension))
+        accuracy = measuring.range_for(entry.dimension, value)
+        used.append(say("instruments.range", quantity=entry.dimension, up_to=accuracy.range_words(),
+                        accuracy=accuracy.words()))
+    return list(dict.fromkeys(used))
 
 
 def _shown(text: str) -> str:

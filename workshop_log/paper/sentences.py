@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from workshop_log.exchange import records
 from workshop_log.jobs import labels
+from workshop_log.jobs.before_after import before_and_after
+from workshop_log.jobs.case import standing_condemned
 from workshop_log.jobs.money import approved, show_money
 from workshop_log.measuring.entry import MINUS, show_entry
 from workshop_log.measuring.verdict import Verdict
@@ -23,23 +24,9 @@ if TYPE_CHECKING:
 _DECIDED = ("replace", "repair")
 
 
-@dataclass(frozen=True, slots=True)
-class Pair:
-    """The same test before and after the repair."""
-
-    before: Step
-    after: Step
-
-
 def number_of(id_: str) -> str:
     """Return how a test step is called on paper: "s3" is test 3; any other id stays as it is."""
     return id_[1:] if re.fullmatch(r"s\d+", id_) else id_
-
-
-def standing_condemned(job: Job) -> tuple[Condemned, ...]:
-    """Return the decisions that no later entry corrects."""
-    replaced = {entry.replaces for entry in job.condemned if entry.replaces}
-    return tuple(entry for entry in job.condemned if entry.id not in replaced)
 
 
 def decided(job: Job) -> tuple[Condemned, ...]:
@@ -51,25 +38,6 @@ def standing_steps(job: Job) -> tuple[Step, ...]:
     """Return the steps that no later step corrects."""
     replaced = {step.replaces for step in job.steps if step.replaces}
     return tuple(step for step in job.steps if step.id not in replaced)
-
-
-def pairs(job: Job) -> tuple[Pair, ...]:
-    """Return the tests that were made again after the repair, each with the one before it that it repeats.
-
-    A correction takes the place of what it corrects, so that the pair shows what stands.
-    """
-    corrected = {step.replaces: step for step in job.steps if step.replaces}
-    steps = {step.id: step for step in job.steps}
-
-    def latest(step: Step) -> Step:
-        seen = {step.id}
-        while step.id in corrected and corrected[step.id].id not in seen:
-            step = corrected[step.id]
-            seen.add(step.id)
-        return step
-
-    return tuple(Pair(latest(steps[after.repeats]), after)
-                 for after in standing_steps(job) if after.after_repair and after.repeats in steps)
 
 
 # --- the complaint --------------------------------------------------------------------------------------------------
@@ -183,14 +151,15 @@ def spoken_title(step: Step, job: Job) -> str:
 def finding_sentences(job: Job) -> tuple[str, ...]:
     """Return what was found, condemned parts first."""
     entries = standing_condemned(job)
-    sentences = [sentence(entry.finding) or say(f"found.{entry.decision}", part=entry.part) for entry in decided(job)]
+    sentences = [sentence(entry.finding) or say(f"found.{entry.decision}", part=bare(entry.part))
+                 for entry in decided(job)]
     if not sentences:
         sentences.append(say("found.no_part"))
     for entry in entries:
         key = {"let off": "let_off", "considered": "considered"}.get(entry.decision)
         if key:
             bare_key = f"found.{key}" if entry.finding.strip() else f"found.{key}_bare"
-            sentences.append(say(bare_key, part=entry.part, finding=sentence(lower_first(entry.finding.strip()))))
+            sentences.append(say(bare_key, part=bare(entry.part), finding=sentence(entry.finding)))
     return tuple(sentences)
 
 
@@ -207,16 +176,16 @@ def done_sentences(entry: Condemned, parts: tuple[Part, ...]) -> tuple[str, ...]
             sentences.append(say(key, part=part.name, number=part.number))
     if entry.was_the_cause is not None:
         sentences.append(say("done.was_the_cause" if entry.was_the_cause else "done.was_not_the_cause",
-                             part=entry.part))
+                             part=bare(entry.part)))
     return tuple(sentences)
 
 
 def proof_sentence(job: Job, evaluation: Evaluation) -> str:
     """Return what the tests after the repair say; blank before any repair."""
-    again = pairs(job)
+    again = before_and_after(job, evaluation)
     if not again:
         return say("proof.missing") if any(entry.repaired for entry in decided(job)) else ""
-    verdicts = [verdict_words(pair.after, evaluation) for pair in again]
+    verdicts = [verdict_words(pair.after.step, evaluation) for pair in again]
     held = [verdict for verdict in verdicts if verdict]
     if not held:
         return say("proof.no_verdict")

@@ -13,7 +13,7 @@ from workshop_log.paper.glyph_geometry import COLOURS
 from workshop_log.paper.sections import heading
 from workshop_log.paper.tables import CellTexts, ruled_table, side_by_side
 from workshop_log.paper.text import Struck, para
-from workshop_log.paper.wording import say, sentence
+from workshop_log.paper.wording import say, sentence, upper_first
 
 if TYPE_CHECKING:
     from reportlab.platypus import Flowable
@@ -81,7 +81,7 @@ def _row(content: ReportInput, step: Step, texts: CellTexts) -> list[list[Flowab
     first = para(number, style="cell")
     what = _what_cell(content, step, replaced, texts)
     if reading is None:
-        words = [para(_first_capital(labels.step_result(step)), style="cell")]
+        words = [para(upper_first(labels.step_result(step)), style="cell")]
         remark = content.evaluation.remark_of(step.id)
         if remark and remark.caveat:
             words.append(para(remark.caveat, style="cell faint"))
@@ -89,10 +89,6 @@ def _row(content: ReportInput, step: Step, texts: CellTexts) -> list[list[Flowab
     shown = sentences.shown_reading(reading)
     return [first, what, _reading_cell(content, reading, shown, replaced is not None), reading_glyph(reading, shown),
             _expected_cell(reading, texts), _verdict_cell(content, reading)]
-
-
-def _first_capital(text: str) -> str:
-    return text[:1].upper() + text[1:]
 
 
 def _what_cell(content: ReportInput, step: Step, replaced: Step | None, texts: CellTexts) -> list[Flowable]:
@@ -115,7 +111,7 @@ def _what_cell(content: ReportInput, step: Step, replaced: Step | None, texts: C
     reading = content.evaluation.reading_of(step.id)
     if content.reader == "expert":
         if reading and reading.instrument_words:
-            words = texts.fit(_first_capital(sentence(reading.instrument_words)), further)
+            words = texts.fit(upper_first(sentence(reading.instrument_words)), further)
             cell.append(para(words, style="cell faint"))
         if step.proved is False or (step.instrument and is_proved(step, job) is None):
             cell.append(para(say("tests.not_proved"), style="cell faint"))
@@ -133,7 +129,7 @@ def _reading_cell(content: ReportInput, reading: JudgedReading, shown: str, is_r
 def _expected_cell(reading: JudgedReading, texts: CellTexts) -> list[Flowable]:
     if reading.expected is None:
         return [para(say("tests.none_held"), style="cell faint")]
-    cell = [para(_first_capital(reading.expected.words()), style="cell")]
+    cell = [para(upper_first(reading.expected.words()), style="cell")]
     if reading.expected.source:
         further = say("tests.further", number=sentences.number_of(reading.step.id))
         cell.append(para(texts.fit(reading.expected.source, further), style="cell faint"))
@@ -144,7 +140,7 @@ def _verdict_cell(content: ReportInput, reading: JudgedReading) -> list[Flowable
     if reading.judgement is None:
         return []
     verdict = reading.judgement.verdict.value
-    cell = [para(_first_capital(verdict), style="cell bold", colour=COLOURS["light"][verdict])]
+    cell = [para(upper_first(verdict), style="cell bold", colour=COLOURS["light"][verdict])]
     if content.reader == "expert":
         shown = probability_words(reading.judgement.probability_inside)
         cell.append(para(say("tests.probability", probability=shown), style="cell faint"))

@@ -53,6 +53,11 @@ def bare(text: str) -> str:
     return text.strip().removesuffix(".")
 
 
+def upper_first(text: str) -> str:
+    """Return the text to begin a sentence or a cell; a unit or prefix keeps its small letter."""
+    return text if text[:1].isdigit() else text[:1].upper() + text[1:]
+
+
 def lower_first(text: str) -> str:
     """Return the text to stand inside a sentence; abbreviations keep their capitals."""
     return text if text[1:2].isupper() or text[1:2].isdigit() else text[:1].lower() + text[1:]
