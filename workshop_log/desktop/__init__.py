@@ -1,0 +1,18 @@
+"""The window.
+
+It holds no rule of the trade: a widget shows what `jobs` gives it and calls one `jobs`
+function for what the person did. Nothing here imports SQLAlchemy, pint, ReportLab or
+numpy at module level; they are loaded behind the first paint by `warm_up`.
+
+    app            start: one window, one book, one crash log
+    desk           the one object that pages talk to: the open job, its changes, undo
+    main_window    the list on the left, the job on the right, wired in one block
+    book_panel     the list of jobs, searched as you type
+    identity_strip registration, vehicle, complaint, clock and cautions, always visible
+    pages/         intake, testing, case, money, report
+    actions        every command of the window as data
+    fields         labelled fields that save when the cursor leaves them
+    range_glyph    a reading's mark, drawn to scale
+    theme          colours, fonts, sizes, light and dark
+    workers        work off the window's thread
+"""

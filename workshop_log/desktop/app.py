@@ -1,0 +1,112 @@
+"""Starting the window: one application, one book, one log of what went wrong."""
+
+from __future__ import annotations
+
+import faulthandler
+import logging
+import logging.handlers
+import sys
+import threading
+import traceback
+from pathlib import Path
+from types import TracebackType
+
+from PySide6.QtCore import QLockFile, QSettings, QtMsgType, qInstallMessageHandler
+from PySide6.QtWidgets import QApplication, QMessageBox
+
+from workshop_log.book.listing import default_path
+from workshop_log.desktop import theme
+from workshop_log.desktop.desk import Desk
+from workshop_log.desktop.main_window import MainWindow
+from workshop_log.desktop.workers import WarmUp
+
+log = logging.getLogger("workshop_log")
+LOG_BYTES = 1_000_000
+
+
+def make_application(arguments: list[str]) -> QApplication:
+    """Return the application with its name, font and theme."""
+    QApplication.setApplicationName("workshop-log")
+    QApplication.setOrganizationName("workshop-log")
+    QApplication.setApplicationDisplayName("Workshop Log")
+    app = QApplication.instance() or QApplication(arguments)
+    theme.set_fonts(app)
+    wanted = {"light": theme.LIGHT, "dark": theme.DARK}.get(str(QSettings().value("theme", "")))
+    theme.apply(app, wanted or theme.system_theme())
+    return app
+
+
+def sqlite_path(book: str | None) -> Path | None:
+    """Return the file of a book that is one file, or None for a shared book."""
+    if book is None:
+        return default_path()
+    if book.startswith("sqlite:///"):
+        return Path(book.removeprefix("sqlite:///"))
+    return None if "://" in book else Path(book)
+
+
+def run(book: str | None = None, arguments: list[str] | None = None) -> int:
+    """Open the window on `book` and return the exit status."""
+    app = make_application(arguments or sys.argv[:1])
+    path = sqlite_path(book)
+    lock = _lock(path)
+    if path is not None and lock is None:
+        QMessageBox.information(None, "Workshop Log", f"The book {path} is already open in another window on this machine. "
+                                                      "Close that one first, or go on there.")
+        return 1
+    folder = path.parent if path is not None else default_path().parent
+    _log_to(folder)
+    desk = Desk(book)
+    window = MainWindow(desk, path)
+    window.show_first_list()
+    window.show()
+    warm_up = WarmUp()
+    warm_up.start(WarmUp.Priority.LowPriority)
+    status = app.exec()
+    warm_up.requestInterruption()
+    warm_up.wait()
+    return status
+
+
+def _lock(path: Path | None) -> QLockFile | None:
+    """Lock a book that is one file, so that two windows do not surprise each other."""
+    if path is None:
+        return None
+    path.parent.mkdir(parents=True, exist_ok=True)
+    lock = QLockFile(f"{path}.lock")
+    lock.setStaleLockTime(0)
+    return lock if lock.tryLock(100) else None
+
+
+def _log_to(folder: Path) -> None:
+    """Write what goes wrong into a log beside the book; nothing is sent anywhere."""
+    folder.mkdir(parents=True, exist_ok=True)
+    handler = logging.handlers.RotatingFileHandler(folder / "workshop-log.log", maxBytes=LOG_BYTES, backupCount=2,
+                                                   encoding="utf-8")
+    handler.setFormatter(logging.Formatter("%(asctime)s %(levelname)s %(name)s: %(message)s"))
+    log.addHandler(handler)
+    log.setLevel(logging.INFO)
+    # Kept open for as long as the program runs: a crash below Python is written there, too.
+    faulthandler.enable(handler.stream)
+    sys.excepthook = _tell_of_fault
+    threading.excepthook = lambda args: _tell_of_fault(args.exc_type, args.exc_value, args.exc_traceback)
+    qInstallMessageHandler(_log_qt)
+
+
+def _tell_of_fault(kind: type[BaseException], error: BaseException, trace: TracebackType | None) -> None:
+    """Log a fault of the program and tell the person that the work is safe."""
+    text = "".join(traceback.format_exception(kind, error, trace))
+    log.error("uncaught: %s", text)
+    if threading.current_thread() is not threading.main_thread() or QApplication.instance() is None:
+        return
+    box = QMessageBox(QMessageBox.Icon.Warning, "A fault in the program",
+                      "Something in the program went wrong. What was taken down is safe in the book. "
+                      "You can go on; if it happens again, close the window and open it anew.")
+    box.setDetailedText(text)
+    box.exec()
+
+
+def _log_qt(kind: QtMsgType, _context: object, message: str) -> None:
+    level = {QtMsgType.QtDebugMsg: logging.DEBUG, QtMsgType.QtInfoMsg: logging.INFO,
+             QtMsgType.QtWarningMsg: logging.WARNING}.get(kind, logging.ERROR)
+    logging.getLogger("workshop_log.qt").log(level, message)

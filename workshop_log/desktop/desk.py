@@ -1,0 +1,255 @@
+"""The one object that the pages talk to: the open job, its changes, and what can be undone."""
+
+from __future__ import annotations
+
+import logging
+from collections.abc import Callable
+from datetime import datetime
+from typing import TYPE_CHECKING, Any
+
+from PySide6.QtCore import QObject, Signal
+from PySide6.QtGui import QUndoCommand, QUndoStack
+
+from workshop_log.errors import WorkshopLogError
+
+if TYPE_CHECKING:
+    from workshop_log.book.opening import Book
+    from workshop_log.book.settings import Settings
+    from workshop_log.exchange.records import Job
+    from workshop_log.jobs.clock import RunningLine
+    from workshop_log.jobs.evaluation import Evaluation
+
+log = logging.getLogger("workshop_log.desk")
+
+
+def now() -> datetime:
+    """Return the present moment with the local offset."""
+    return datetime.now().astimezone().replace(microsecond=0)
+
+
+class Desk(QObject):
+    """What lies open: one book, at most one job.
+
+    Signals
+    -------
+    job_shown : object
+        A job was opened or changed; the `Job`, or None when none is open.
+    job_switched : object
+        Another job was opened, before `job_shown`; the `Job` or None.
+    list_changed
+        Something changed that the list of jobs shows.
+    clock_changed : object
+        The running line of the person, a `RunningLine`, or None.
+    problem : str
+        A sentence for the person: what was not done, and what to do.
+    told : str
+        A quiet word for the status line.
+    """
+
+    job_shown = Signal(object)
+    job_switched = Signal(object)
+    list_changed = Signal()
+    clock_changed = Signal(object)
+    problem = Signal(str)
+    told = Signal(str)
+
+    def __init__(self, book_url: str | None, parent: QObject | None = None) -> None:
+        super().__init__(parent)
+        self.book_url = book_url
+        self.undo_stack = QUndoStack(self)
+        self._book: Book | None = None
+        self._settings: Settings | None = None
+        self._job: Job | None = None
+        self._evaluation: Evaluation | None = None
+        self.person = ""
+
+    # --- what is open -----------------------------------------------------------------------------------------------
+
+    @property
+    def book(self) -> Book:
+        """The book; opened, and brought up to date, at first use."""
+        if self._book is None:
+            from workshop_log.book.opening import open_book
+
+            self._book = open_book(self.book_url)
+        return self._book
+
+    @property
+    def settings(self) -> Settings:
+        """The workshop's settings, read once and after each change."""
+        if self._settings is None:
+            from workshop_log.book.settings import load_settings
+
+            with self.book.read() as session:
+                self._settings = load_settings(session)
+        return self._settings
+
+    def forget_settings(self) -> None:
+        """Read the settings again at next use, and judge the open job by them."""
+        self._settings = None
+        self._evaluation = None
+        if self._job is not None:
+            self.job_shown.emit(self._job)
+
+    @property
+    def job(self) -> Job | None:
+        """The open job."""
+        return self._job
+
+    @property
+    def evaluation(self) -> Evaluation:
+        """The open job's readings, judged."""
+        if self._evaluation is None:
+            from workshop_log.jobs.evaluation import evaluate
+
+            self._evaluation = evaluate(self._job, self.settings)
+        return self._evaluation
+
+    def close(self) -> None:
+        """Close the book."""
+        if self._book is not None:
+            self._book.close()
+            self._book = None
+
+    # --- what a person does ------------------------------------------------------------------------------------------
+
+    def attempt(self, act: Callable[..., Any], *args: Any, **kwargs: Any) -> tuple[bool, Any]:
+        """Call `act` and tell the person if it could not be done; return whether it was done, and its answer."""
+        try:
+            return True, act(*args, **kwargs)
+        except WorkshopLogError as error:
+            log.info("not done: %s", error)
+            self.problem.emit(str(error))
+            return False, None
+
+    def do(self, act: Callable[..., Job], *args: Any, **kwargs: Any) -> bool:
+        """Call `act(book, number, ...)`, which returns the changed job, and show it."""
+        if self._job is None:
+            return False
+        done, job = self.attempt(lambda: act(self.book, self._job.number, *args, **kwargs))
+        if done:
+            self.show(job)
+        return done
+
+    def show(self, job: Job | None) -> None:
+        """Show `job` as it is now."""
+        switched = (job.number if job else None) != (self._job.number if self._job else None)
+        self._job = job
+        self._evaluation = None
+        if switched:
+            self.undo_stack.clear()
+            self.job_switched.emit(job)
+        self.job_shown.emit(job)
+        self.list_changed.emit()
+
+    def open(self, number: str) -> bool:
+        """Open the job `number`."""
+        if self._job is not None and self._job.number == number:
+            return True
+
+        def load() -> Job:
+            from workshop_log.book.jobs import load_job
+
+            with self.book.read() as session:
+                return load_job(session, number)
+
+        done, job = self.attempt(load)
+        if done:
+            self.show(job)
+        return done
+
+    def take_in(self) -> bool:
+        """Begin a new job."""
+
+        def begin() -> Job:
+            from workshop_log.jobs.intake import take_in
+
+            return take_in(self.book, now(), person=self.person)
+
+        done, job = self.attempt(begin)
+        if done:
+            self.show(job)
+        return done
+
+    def edit(self, path: str, text: str) -> str:
+        """Put `text` into the field `path`; return what is wrong with it, or nothing. Can be undone."""
+        from workshop_log.jobs.intake import FieldError, edit, text_at
+
+        if self._job is None:
+            return ""
+        before = text_at(self._job, path)
+        if before == text:
+            return ""
+        try:
+            job = edit(self.book, self._job.number, {path: text})
+        except FieldError as error:
+            return error.reason
+        except WorkshopLogError as error:
+            self.problem.emit(str(error))
+            return str(error)
+        self.undo_stack.push(_Edit(self, path, before, text))
+        self.show(job)
+        return ""
+
+    def put_back(self, path: str, text: str) -> None:
+        """Put `text` into the field `path` without a new entry in the undo list."""
+        from workshop_log.jobs.intake import edit
+
+        self.do(edit, {path: text})
+
+    def set_person(self, name: str) -> None:
+        """Say who works at this machine; remembered for the next start."""
+        if name == self.person:
+            return
+        self.person = name
+        from PySide6.QtCore import QSettings
+
+        QSettings().setValue("person", name)
+        self.clock_changed.emit(self.running())
+
+    # --- the clock ---------------------------------------------------------------------------------------------------
+
+    def running(self) -> RunningLine | None:
+        """Return the running line of the person at this machine."""
+        from workshop_log.jobs.clock import running
+
+        done, line = self.attempt(running, self.book, self.person)
+        return line if done else None
+
+    def start_clock(self, what: str = "") -> bool:
+        """Start the clock on the open job; a line that runs elsewhere ends in the same moment."""
+        from workshop_log.jobs.clock import start_clock
+
+        done = self.do(start_clock, self.person, now(), what)
+        self.clock_changed.emit(self.running())
+        return done
+
+    def stop_clock(self, at: datetime | None = None) -> bool:
+        """Stop the running line, at `at` if it was forgotten."""
+        from workshop_log.jobs.clock import stop_clock
+
+        done, job = self.attempt(stop_clock, self.book, self.person, at or now())
+        if done and job is not None and self._job is not None and job.number == self._job.number:
+            self.show(job)
+        self.list_changed.emit()
+        self.clock_changed.emit(self.running())
+        return done
+
+
+class _Edit(QUndoCommand):
+    """One edited field."""
+
+    def __init__(self, desk: Desk, path: str, before: str, after: str) -> None:
+        super().__init__(path)
+        self._desk, self._path, self._before, self._after = desk, path, before, after
+        self._done = True
+
+    def undo(self) -> None:
+        self._desk.put_back(self._path, self._before)
+        self._done = False
+
+    def redo(self) -> None:
+        # Pushing a command calls redo once; the edit has happened by then.
+        if not self._done:
+            self._desk.put_back(self._path, self._after)
+            self._done = True

@@ -1,0 +1,276 @@
+"""Labelled fields that hand over what was typed when the cursor leaves them."""
+
+from __future__ import annotations
+
+from PySide6.QtCore import QEvent, QSignalBlocker, Qt, Signal, Slot
+from PySide6.QtGui import QFocusEvent, QKeyEvent
+from PySide6.QtWidgets import (
+    QCheckBox,
+    QComboBox,
+    QFrame,
+    QGridLayout,
+    QHBoxLayout,
+    QLabel,
+    QLineEdit,
+    QPlainTextEdit,
+    QSizePolicy,
+    QVBoxLayout,
+    QWidget,
+)
+
+
+def label(text: str, part: str = "", parent: QWidget | None = None) -> QLabel:
+    """Return a label of plain text whose look is named by `part` (see the theme's style sheet)."""
+    made = QLabel(text, parent)
+    made.setTextFormat(Qt.TextFormat.PlainText)
+    made.setWordWrap(True)
+    if part:
+        made.setProperty("part", part)
+    return made
+
+
+def set_part(widget: QWidget, name: str, value: object) -> None:
+    """Set a style property and make the style sheet look at the widget again."""
+    if widget.property(name) == value:
+        return
+    widget.setProperty(name, value)
+    widget.style().unpolish(widget)
+    widget.style().polish(widget)
+
+
+class LineField(QLineEdit):
+    """One line bound to a path of the job.
+
+    Signals
+    -------
+    edited : str, str
+        The path and the new text, once, when the cursor leaves a field that was changed or Enter is pressed.
+    """
+
+    edited = Signal(str, str)
+
+    def __init__(self, path: str, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self.path = path
+        self._saved = ""
+        self.editingFinished.connect(self.on_finished)
+
+    def show_value(self, text: str) -> None:
+        """Show what the book holds; what is being typed right now is left alone."""
+        if self.hasFocus() and self.isModified() and self.text() != self._saved:
+            return
+        self._saved = text
+        if self.text() != text:
+            with QSignalBlocker(self):
+                self.setText(text)
+        self.setModified(False)
+
+    @property
+    def pending(self) -> bool:
+        """Whether something typed here has not been handed over yet."""
+        return self.text() != self._saved
+
+    @Slot()
+    def on_finished(self) -> None:
+        """Hand the text over if it was changed."""
+        if self.pending:
+            self._saved = self.text()
+            self.edited.emit(self.path, self.text())
+
+
+class TextField(QPlainTextEdit):
+    """Several lines bound to a path of the job; Tab leaves the field.
+
+    Signals
+    -------
+    edited : str, str
+        The path and the new text, once, when the cursor leaves a field that was changed.
+    """
+
+    edited = Signal(str, str)
+
+    def __init__(self, path: str, lines: int = 3, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self.path = path
+        self._saved = ""
+        self.setTabChangesFocus(True)
+        self.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Fixed)
+        self.setFixedHeight(self.fontMetrics().lineSpacing() * lines + 20)
+
+    def show_value(self, text: str) -> None:
+        """Show what the book holds; what is being typed right now is left alone."""
+        if self.hasFocus() and self.toPlainText() != self._saved:
+            return
+        self._saved = text
+        if self.toPlainText() != text:
+            with QSignalBlocker(self):
+                self.setPlainText(text)
+
+    @property
+    def pending(self) -> bool:
+        """Whether something typed here has not been handed over yet."""
+        return self.toPlainText() != self._saved
+
+    def hand_over(self) -> None:
+        """Hand the text over if it was changed."""
+        if self.pending:
+            self._saved = self.toPlainText()
+            self.edited.emit(self.path, self._saved)
+
+    def focusOutEvent(self, event: QFocusEvent) -> None:
+        """Hand the text over when the cursor leaves."""
+        super().focusOutEvent(event)
+        self.hand_over()
+
+    def keyPressEvent(self, event: QKeyEvent) -> None:
+        """Hand the text over at Ctrl+Enter, too."""
+        if event.key() in (Qt.Key.Key_Return, Qt.Key.Key_Enter) and event.modifiers() & Qt.KeyboardModifier.ControlModifier:
+            self.hand_over()
+            return
+        super().keyPressEvent(event)
+
+
+class ChoiceField(QComboBox):
+    """A choice bound to a path of the job; each choice has the words shown and the value kept.
+
+    Signals
+    -------
+    edited : str, str
+        The path and the chosen value.
+    """
+
+    edited = Signal(str, str)
+
+    def __init__(self, path: str, choices: tuple[tuple[str, str], ...], parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self.path = path
+        self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
+        for value, words in choices:
+            self.addItem(words, value)
+        self.activated.connect(self.on_activated)
+
+    def show_value(self, value: str) -> None:
+        """Show what the book holds."""
+        with QSignalBlocker(self):
+            self.setCurrentIndex(max(0, self.findData(value)))
+
+    @Slot(int)
+    def on_activated(self, _row: int) -> None:
+        """Hand the choice over."""
+        self.edited.emit(self.path, self.currentData())
+
+    def wheelEvent(self, event: QEvent) -> None:
+        """Leave the wheel to the page: a choice must not change because somebody scrolls past it."""
+        event.ignore()
+
+
+class TickField(QCheckBox):
+    """A yes or no bound to a path of the job.
+
+    Signals
+    -------
+    edited : str, str
+        The path and `yes` or `no`.
+    """
+
+    edited = Signal(str, str)
+
+    def __init__(self, path: str, words: str, parent: QWidget | None = None) -> None:
+        super().__init__(words, parent)
+        self.path = path
+        self.clicked.connect(self.on_clicked)
+
+    def show_value(self, value: str) -> None:
+        """Show what the book holds."""
+        with QSignalBlocker(self):
+            self.setChecked(value == "yes")
+
+    @Slot(bool)
+    def on_clicked(self, ticked: bool) -> None:
+        """Hand the answer over."""
+        self.edited.emit(self.path, "yes" if ticked else "no")
+
+
+Field = LineField | TextField | ChoiceField | TickField
+
+
+class Form(QWidget):
+    """Fields under each other or side by side, each with label, hint and a place for what is wrong with it.
+
+    Signals
+    -------
+    edited : str, str
+        Path and text of whichever field was left.
+    """
+
+    edited = Signal(str, str)
+
+    def __init__(self, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self.grid = QGridLayout(self)
+        self.grid.setContentsMargins(0, 0, 0, 0)
+        self.grid.setHorizontalSpacing(14)
+        self.grid.setVerticalSpacing(3)
+        self.fields: dict[str, Field] = {}
+        self._notes: dict[str, QLabel] = {}
+        self._row = 0
+
+    def add_field(self, title: str, field: Field, hint: str = "", *, column: int = 0, span: int = 1,
+                  same_row: bool = False) -> Field:
+        """Add `field` under its title; `&` marks the letter that reaches it with Alt."""
+        if not same_row:
+            self._row += 3
+        caption = QLabel(title)
+        caption.setProperty("part", "faint")
+        caption.setBuddy(field)
+        caption.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Preferred)
+        plain = title.replace("&", "")
+        field.setAccessibleName(plain)
+        field.setAccessibleDescription(hint)
+        if hint and isinstance(field, LineField | TextField):
+            field.setPlaceholderText(hint)
+        note = label("", "problem")
+        note.hide()
+        # A tick carries its own words.
+        if not isinstance(field, TickField):
+            self.grid.addWidget(caption, self._row, column, 1, span)
+        self.grid.addWidget(field, self._row + 1, column, 1, span)
+        self.grid.addWidget(note, self._row + 2, column, 1, span)
+        self.fields[field.path] = field
+        self._notes[field.path] = note
+        field.edited.connect(self.edited)
+        return field
+
+    def show_note(self, path: str, words: str, *, problem: bool) -> None:
+        """Show a remark under the field `path`, as a problem or as a plain hint; no words take it away."""
+        note = self._notes.get(path)
+        if note is None:
+            return
+        note.setText(words)
+        set_part(note, "part", "problem" if problem else "hint")
+        note.setVisible(bool(words))
+        set_part(self.fields[path], "problem", bool(words) and problem)
+
+    def hand_over(self) -> None:
+        """Hand over whatever is still being typed, as when the window closes."""
+        for field in self.fields.values():
+            if isinstance(field, LineField):
+                field.on_finished()
+            elif isinstance(field, TextField):
+                field.hand_over()
+
+
+class Card(QFrame):
+    """A sheet with a heading and a body."""
+
+    def __init__(self, title: str = "", parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self.setProperty("part", "card")
+        self.body = QVBoxLayout(self)
+        self.body.setContentsMargins(16, 12, 16, 14)
+        self.body.setSpacing(8)
+        self.head = QHBoxLayout()
+        self.heading = label(title, "section")
+        self.head.addWidget(self.heading, 1)
+        self.body.addLayout(self.head)
+        self.heading.setVisible(bool(title))

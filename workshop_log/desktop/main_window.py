@@ -1,0 +1,517 @@
+"""The one window: the book on the left, the job on the right."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from PySide6.QtCore import QByteArray, QEvent, QSettings, Qt, QTimer, Slot
+from PySide6.QtGui import QAction, QCloseEvent, QKeySequence
+from PySide6.QtWidgets import (
+    QApplication,
+    QButtonGroup,
+    QFileDialog,
+    QHBoxLayout,
+    QInputDialog,
+    QMainWindow,
+    QMessageBox,
+    QPushButton,
+    QSplitter,
+    QStackedWidget,
+    QToolButton,
+    QVBoxLayout,
+    QWidget,
+)
+
+from workshop_log.book.listing import first_page
+from workshop_log.desktop import theme
+from workshop_log.desktop.actions import ACTIONS, ActionSpec, WindowState
+from workshop_log.desktop.book_panel import BookPanel
+from workshop_log.desktop.desk import Desk, now
+from workshop_log.desktop.fields import label, set_part
+from workshop_log.desktop.identity_strip import IdentityStrip, facts_line
+from workshop_log.desktop.pages.case import CasePage
+from workshop_log.desktop.pages.intake import IntakePage
+from workshop_log.desktop.pages.money import MoneyPage
+from workshop_log.desktop.pages.report import ReportPage
+from workshop_log.desktop.pages.testing import TestingPage
+
+if TYPE_CHECKING:
+    from workshop_log.book.listing import JobRow
+    from workshop_log.exchange.records import Job
+
+# As many jobs as the list shows at once; the search finds the others.
+LIST_LENGTH = 200
+LIST_WIDTH = 320
+# A message in the bar above the page stays this long unless it is a problem.
+WORD_MS = 6000
+
+
+class MainWindow(QMainWindow):
+    """Wires the panels together; holds no rule of the trade."""
+
+    def __init__(self, desk: Desk, book_path: Path | None = None) -> None:
+        super().__init__()
+        self.desk = desk
+        self._book_path = book_path
+        self._words = ""
+        self.setWindowTitle("Workshop Log")
+        self.setMinimumSize(1100, 640)
+
+        self.books = BookPanel()
+        self.strip = IdentityStrip()
+        self.intake, self.testing, self.case = IntakePage(desk), TestingPage(desk), CasePage(desk)
+        self.money, self.report = MoneyPage(desk), ReportPage(desk)
+        self.pages = (self.intake, self.testing, self.case, self.money, self.report)
+        self.stack = QStackedWidget()
+        for page in self.pages:
+            self.stack.addWidget(page)
+        self._lay_out()
+        self._make_actions()
+        self._wire()
+        self._restore()
+        self.show_job(None)
+
+    # --- building ----------------------------------------------------------------------------------------------------
+
+    def _lay_out(self) -> None:
+        self.tabs = QButtonGroup(self)
+        self.tabs.setExclusive(True)
+        tabs = QWidget()
+        tabs.setProperty("part", "band")
+        tabs.setAttribute(Qt.WidgetAttribute.WA_StyledBackground)
+        row = QHBoxLayout(tabs)
+        row.setContentsMargins(10, 0, 16, 0)
+        row.setSpacing(2)
+        for number, page in enumerate(self.pages):
+            tab = QToolButton()
+            tab.setText(page.title)
+            tab.setProperty("part", "page")
+            tab.setCheckable(True)
+            tab.setToolTip(f"Ctrl+{number + 1}")
+            self.tabs.addButton(tab, number)
+            row.addWidget(tab)
+        row.addStretch(1)
+        row.addWidget(self.strip.waits, 1)
+
+        self.bar = label("", "problem")
+        self.bar.setMargin(8)
+        self.bar_close = QPushButton("Understood")
+        self.bar_row = QWidget()
+        self.bar_row.setProperty("part", "band")
+        self.bar_row.setAttribute(Qt.WidgetAttribute.WA_StyledBackground)
+        bar = QHBoxLayout(self.bar_row)
+        bar.setContentsMargins(10, 2, 12, 2)
+        bar.addWidget(self.bar, 1)
+        bar.addWidget(self.bar_close)
+        self.bar_row.hide()
+
+        self.job_side = QWidget()
+        column = QVBoxLayout(self.job_side)
+        column.setContentsMargins(0, 0, 0, 0)
+        column.setSpacing(0)
+        column.addWidget(self.strip)
+        column.addWidget(tabs)
+        column.addWidget(self.stack, 1)
+
+        self.welcome = label("Choose a job on the left, or begin a new one.\n\nCtrl+N  new job      Ctrl+F  search      F1  all keys", "faint")
+        self.welcome.setAlignment(Qt.AlignmentFlag.AlignCenter)
+        self.right = QStackedWidget()
+        self.right.addWidget(self.welcome)
+        self.right.addWidget(self.job_side)
+        right = QWidget()
+        right_column = QVBoxLayout(right)
+        right_column.setContentsMargins(0, 0, 0, 0)
+        right_column.setSpacing(0)
+        right_column.addWidget(self.bar_row)
+        right_column.addWidget(self.right, 1)
+
+        self.splitter = QSplitter(Qt.Orientation.Horizontal)
+        self.splitter.addWidget(self.books)
+        self.splitter.addWidget(right)
+        self.splitter.setStretchFactor(0, 0)
+        self.splitter.setStretchFactor(1, 1)
+        self.splitter.setChildrenCollapsible(False)
+        self.splitter.setHandleWidth(1)
+        self.books.setMinimumWidth(240)
+        self.splitter.setSizes([LIST_WIDTH, 1046])
+        self.setCentralWidget(self.splitter)
+        self.statusBar().setSizeGripEnabled(False)
+
+    def _make_actions(self) -> None:
+        self.actions_by_id: dict[str, QAction] = {}
+        menus = {}
+        for spec in ACTIONS:
+            menu = menus.get(spec.menu) or menus.setdefault(spec.menu, self.menuBar().addMenu(spec.menu))
+            if spec.apart:
+                menu.addSeparator()
+            action = QAction(spec.title, self)
+            action.setObjectName(spec.id)
+            if spec.shortcut:
+                action.setShortcut(QKeySequence(spec.shortcut))
+            action.triggered.connect(_caller(spec, self))
+            menu.addAction(action)
+            self.actions_by_id[spec.id] = action
+
+    def _wire(self) -> None:
+        desk, books = self.desk, self.books
+        desk.job_shown.connect(self.show_job)
+        desk.job_switched.connect(self.on_job_switched)
+        desk.list_changed.connect(self.refresh_list)
+        desk.clock_changed.connect(self.show_clock)
+        desk.problem.connect(self.show_problem)
+        desk.told.connect(self.tell)
+        desk.undo_stack.indexChanged.connect(self.enable_actions)
+
+        books.job_wanted.connect(self.open_job)
+        books.new_wanted.connect(self.take_in)
+        books.words_changed.connect(self.on_words_changed)
+
+        self.tabs.idClicked.connect(self.turn_to)
+        self.strip.clock_pressed.connect(self.on_clock_pressed)
+        self.strip.caution_pressed.connect(self.show_cautions)
+        self.testing.case_wanted.connect(self.on_case_wanted)
+        self.bar_close.clicked.connect(self.bar_row.hide)
+
+        # The list says for how long a job has waited; once a minute is often enough.
+        self._minute = QTimer(self)
+        self._minute.setInterval(60_000)
+        self._minute.timeout.connect(self.on_minute)
+        self._minute.start()
+
+    def _restore(self) -> None:
+        settings = QSettings()
+        self.desk.person = str(settings.value("person", "") or "")
+        geometry = settings.value("geometry")
+        if isinstance(geometry, QByteArray) and self.restoreGeometry(geometry):
+            return
+        area = QApplication.primaryScreen().availableGeometry()
+        self.resize(min(1600, area.width()), min(1000, area.height()))
+
+    # --- the list ----------------------------------------------------------------------------------------------------
+
+    def show_first_list(self) -> None:
+        """Show the list before anything heavy is imported."""
+        rows = first_page(self._book_path, LIST_LENGTH) if self._book_path else ()
+        self.books.show_rows(rows, now(), "", len(rows) == LIST_LENGTH)
+
+    @Slot()
+    def refresh_list(self) -> None:
+        """Show the list, or what was found, as it is now."""
+        done, rows = self.desk.attempt(self._rows)
+        if done:
+            current = self.desk.job.number if self.desk.job else ""
+            self.books.show_rows(rows, now(), current, len(rows) == LIST_LENGTH)
+
+    def _rows(self) -> tuple[JobRow, ...]:
+        if not self._words and self._book_path is not None:
+            return first_page(self._book_path, LIST_LENGTH)
+        from workshop_log.book.listing import list_jobs
+        from workshop_log.book.search import search_jobs
+
+        with self.desk.book.read() as session:
+            if self._words:
+                return search_jobs(session, self._words, LIST_LENGTH)
+            return list_jobs(session, LIST_LENGTH)
+
+    @Slot(str)
+    def on_words_changed(self, words: str) -> None:
+        """Search the book."""
+        self._words = words
+        self.refresh_list()
+
+    @Slot()
+    def on_minute(self) -> None:
+        self.refresh_list()
+        self.show_clock(self.desk.running() if self.desk.person else None)
+
+    # --- the job -----------------------------------------------------------------------------------------------------
+
+    @Slot(str)
+    def open_job(self, number: str) -> None:
+        """Open a job after saving what is still being typed."""
+        self.hand_over()
+        self.desk.open(number)
+
+    @Slot()
+    def take_in(self) -> None:
+        """Begin a new job with the cursor in its first field."""
+        self.hand_over()
+        if self.desk.take_in():
+            self.turn_to(0)
+
+    @Slot(object)
+    def on_job_switched(self, job: Job | None) -> None:
+        """Turn to the page where the work of this job is."""
+        if job is not None:
+            self.turn_to(0 if not job.steps and not job.condemned else self._page_for(job))
+
+    @staticmethod
+    def _page_for(job: Job) -> int:
+        return 1 if job.handed_back is None else 4
+
+    @Slot(object)
+    def show_job(self, job: Job | None) -> None:
+        """Show the job in the strip and on the page that is seen."""
+        self.right.setCurrentWidget(self.job_side if job else self.welcome)
+        if job is not None:
+            self._show_strip(job)
+        for page in self.pages:
+            page.refresh(job)
+        self.enable_actions()
+
+    def _show_strip(self, job: Job) -> None:
+        from workshop_log.jobs.cautions import cautions_for
+        from workshop_log.jobs.labels import vehicle_words
+        from workshop_log.jobs.waiting import waits_for
+
+        complaint = "  /  ".join(" ".join(c.words.split()) for c in job.complaints if c.words) or "Complaint not described yet"
+        cautions = tuple(caution.title for caution in cautions_for(job))
+        self.strip.show_job(job.vehicle.registration,
+                            facts_line(vehicle_words(job.vehicle), job.customer.name, f"job {job.number}"), complaint, cautions)
+        self.strip.waits.set_whole(waits_for(job, self.desk.evaluation).words)
+        self.strip.waits.setAlignment(Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter)
+        self.show_clock(self.desk.running() if self.desk.person else None)
+
+    @Slot(int)
+    def turn_to(self, number: int) -> None:
+        """Turn to a page and put the cursor where the work begins."""
+        self.hand_over()
+        self.tabs.button(number).setChecked(True)
+        self.stack.setCurrentIndex(number)
+        if (focus := self.pages[number].first_focus()) is not None:
+            focus.setFocus(Qt.FocusReason.OtherFocusReason)
+        self.enable_actions()
+
+    def go_to_entry_line(self) -> None:
+        """Put the cursor into the entry line."""
+        self.turn_to(1)
+
+    def hand_over(self) -> None:
+        """Save whatever is still being typed."""
+        if self.desk.job is None:
+            return
+        for page in self.pages:
+            page.hand_over()
+        if self.testing.entry.line.text():
+            self.testing.entry.save_draft()
+
+    @Slot(str)
+    def on_case_wanted(self, step_id: str) -> None:
+        """Consider a part because of a step."""
+        self.turn_to(2)
+        self.case.consider_step(step_id)
+
+    @Slot()
+    def enable_actions(self) -> None:
+        """Enable what can be done now."""
+        stack = self.desk.undo_stack
+        state = WindowState(self.desk.job is not None, stack.canUndo(), stack.canRedo(),
+                            self.desk.job is not None and bool(self.report.pdf) and self.stack.currentWidget() is self.report)
+        for spec in ACTIONS:
+            self.actions_by_id[spec.id].setEnabled(spec.enabled_when(state))
+
+    # --- the clock ---------------------------------------------------------------------------------------------------
+
+    @Slot(object)
+    def show_clock(self, line: object) -> None:
+        """Show the running line in the strip, and notice a forgotten one."""
+        if line is None:
+            self.strip.show_clock(None, here=False)
+            return
+        from workshop_log.jobs.clock import forgotten
+
+        here = self.desk.job is not None and line.number == self.desk.job.number
+        noticed = forgotten(line, now())
+        self.strip.show_clock(line.line.start, here=here, where=line.number, forgotten=noticed is not None)
+        if noticed is not None:
+            self.show_problem(noticed.words)
+
+    @Slot()
+    def on_clock_pressed(self) -> None:
+        """Start the clock here, or stop it."""
+        if not self.desk.person and not self.ask_person():
+            return
+        line = self.desk.running()
+        if line is not None and self.desk.job is not None and line.number == self.desk.job.number:
+            from workshop_log.jobs.clock import forgotten
+
+            noticed = forgotten(line, now())
+            self.desk.stop_clock(self.ask_end(noticed) if noticed is not None else None)
+        else:
+            self.desk.start_clock()
+
+    def ask_person(self) -> bool:
+        """Ask who works at this machine."""
+        name, given = QInputDialog.getItem(self, "Whose clock?", "Who works at this machine?",
+                                           list(self.desk.settings.persons) or [""], 0, True)
+        if given and name.strip():
+            self.desk.set_person(name.strip())
+        return bool(self.desk.person)
+
+    def ask_end(self, noticed: object) -> object:
+        """Ask whether the forgotten line ended when the last thing was taken down."""
+        answer = QMessageBox.question(
+            self, "A forgotten clock", f"{noticed.words}\n\nEnd the line at {noticed.proposed_end.astimezone():%d %b %H:%M}?",
+            QMessageBox.StandardButton.Yes | QMessageBox.StandardButton.No)
+        return noticed.proposed_end if answer == QMessageBox.StandardButton.Yes else None
+
+    # --- words -------------------------------------------------------------------------------------------------------
+
+    @Slot(str)
+    def show_problem(self, words: str) -> None:
+        """Say above the page what could not be done; it stays until it is understood."""
+        self.bar.setText(words)
+        set_part(self.bar, "part", "problem")
+        self.bar_row.show()
+
+    @Slot(str)
+    def tell(self, words: str) -> None:
+        """Say something in passing."""
+        self.statusBar().showMessage(words, WORD_MS)
+
+    # --- commands ----------------------------------------------------------------------------------------------------
+
+    def search(self) -> None:
+        """Put the cursor into the search field."""
+        self.books.search.setFocus()
+        self.books.search.selectAll()
+
+    def undo(self) -> None:
+        """Take the last edit back."""
+        self.hand_over()
+        self.desk.undo_stack.undo()
+        self.enable_actions()
+
+    def redo(self) -> None:
+        """Make the edit again that was taken back."""
+        self.desk.undo_stack.redo()
+        self.enable_actions()
+
+    def import_files(self) -> None:
+        """Take job files into the book."""
+        from workshop_log.jobs.transfer import import_file
+
+        names, _ = QFileDialog.getOpenFileNames(self, "Import job files", "", "Job files (*.job.json *.json)")
+        taken = []
+        for name in names:
+            done, job = self.desk.attempt(import_file, self.desk.book, Path(name))
+            if done:
+                taken.append(job.number)
+        if taken:
+            self.refresh_list()
+            self.open_job(taken[-1])
+            self.tell(f"Imported {', '.join(taken)}.")
+
+    def export_job(self, *, anonymous: bool = False) -> None:
+        """Write the open job as a job file."""
+        from workshop_log.jobs.transfer import export_job
+
+        self.hand_over()
+        suggested = str(Path.home() / f"{'second opinion' if anonymous else self.desk.job.number}.job.json")
+        name, _ = QFileDialog.getSaveFileName(self, "Export this job", suggested, "Job files (*.job.json)")
+        if not name:
+            return
+        done, data = self.desk.attempt(export_job, self.desk.book, self.desk.job.number, anonymous=anonymous)
+        if done:
+            try:
+                Path(name).write_bytes(data)
+            except OSError as error:
+                self.show_problem(f"{name} could not be written: {error.strerror}. Choose another place.")
+            else:
+                self.tell(f"Written to {name}.")
+
+    def verify(self) -> None:
+        """Check the open job's chain of fingerprints."""
+        from workshop_log.book.verify import verify_job
+
+        def check() -> object:
+            with self.desk.book.read() as session:
+                return verify_job(session, self.desk.job.number)
+
+        done, result = self.desk.attempt(check)
+        if done and result.intact:
+            from workshop_log.exchange.seal import short
+
+            self.tell(f"The seal is intact: {len(self.desk.job.seal.entries) if self.desk.job.seal else 0} entries, "
+                      f"{short(result.last) if result.last else 'nothing sealed yet'}.")
+        elif done:
+            self.show_problem(result.reason)
+
+    def back_up(self) -> None:
+        """Write a copy of the whole book."""
+        from workshop_log.book.backup import backup
+
+        suggested = str(Path.home() / f"workshop-log {now():%Y-%m-%d}.backup.db")
+        name, _ = QFileDialog.getSaveFileName(self, "Back the book up", suggested)
+        if name and self.desk.attempt(backup, self.desk.book, Path(name))[0]:
+            self.tell(f"The book is copied to {name}.")
+
+    def add_note(self) -> None:
+        """Take down a remark or a call."""
+        from workshop_log.desktop.note_dialog import NoteDialog
+        from workshop_log.jobs.notes import add_note
+
+        note = NoteDialog.ask(self, self.desk.person)
+        if note is not None and self.desk.do(add_note, note.words, note.who, now(), internal=note.internal):
+            self.tell("Noted.")
+
+    def edit_settings(self) -> None:
+        """Change the workshop's facts, instruments and ranges."""
+        from workshop_log.desktop.settings_dialog import SettingsDialog
+
+        SettingsDialog.ask(self, self.desk)
+
+    def set_theme(self, name: str) -> None:
+        """Change to light, dark or the system's choice, and remember it."""
+        QSettings().setValue("theme", name)
+        chosen = {"light": theme.LIGHT, "dark": theme.DARK}.get(name) or theme.system_theme()
+        theme.apply(QApplication.instance(), chosen)
+        self.show_job(self.desk.job)
+
+    def show_keys(self) -> None:
+        """Show every key."""
+        lines = [f"{QKeySequence(s.shortcut).toString(QKeySequence.SequenceFormat.NativeText):<14} {s.title.replace('&', '')}"
+                 for s in ACTIONS if s.shortcut]
+        self._inform("Keys", "\n".join(lines))
+
+    def show_cautions(self) -> None:
+        """Show the cautions of this job in full."""
+        from workshop_log.jobs.cautions import cautions_for
+
+        cautions = cautions_for(self.desk.job) if self.desk.job else ()
+        self._inform("Cautions", "\n\n".join(f"{c.title}\n{c.words}" for c in cautions) or "No caution for this job.")
+
+    def show_about(self) -> None:
+        """Say which program this is."""
+        from workshop_log import __version__
+
+        self._inform("About", f"Workshop Log {__version__}\n\nThe logbook that works with a vehicle-electrics technician "
+                              f"while they test.\n\nBook: {self.desk.book.url}")
+
+    def _inform(self, title: str, text: str) -> None:
+        from workshop_log.desktop.reading_dialog import ReadingDialog
+
+        ReadingDialog.show_text(self, title, text)
+
+    # --- closing -----------------------------------------------------------------------------------------------------
+
+    def changeEvent(self, event: QEvent) -> None:
+        """Save what is typed when the window loses the screen: the lid may close next."""
+        super().changeEvent(event)
+        if event.type() == QEvent.Type.ActivationChange and not self.isActiveWindow():
+            self.hand_over()
+
+    def closeEvent(self, event: QCloseEvent) -> None:
+        """Save everything, remember the window's place, close the book."""
+        self.hand_over()
+        QSettings().setValue("geometry", self.saveGeometry())
+        self._minute.stop()
+        self.desk.close()
+        super().closeEvent(event)
+
+
+def _caller(spec: ActionSpec, window: MainWindow) -> object:
+    return lambda _checked=False: spec.run(window)
+
+

@@ -1,0 +1,1 @@
+"""The five pages of a job, in the order of the work."""

@@ -1,0 +1,478 @@
+"""Time and money: what was worked and what is charged, parts, the estimate, what was agreed, and what it comes to."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from PySide6.QtCore import Qt, Slot
+from PySide6.QtWidgets import QComboBox, QGridLayout, QHBoxLayout, QLineEdit, QMessageBox, QPushButton, QVBoxLayout, QWidget
+
+from workshop_log.desktop.desk import now
+from workshop_log.desktop.fields import Card, Field, LineField, TickField, label
+from workshop_log.desktop.pages.page import Page, scrolling
+
+if TYPE_CHECKING:
+    from workshop_log.exchange.records import EstimateOption, Job, Part, TimeLine
+
+HOW = (("in person", "in person"), ("telephone", "by telephone"), ("email", "by email"), ("message", "by message"),
+       ("signed", "signed"))
+
+
+class RowTable(QWidget):
+    """A heading and rows of bound fields; rows are made anew only when other things are listed.
+
+    The desk saves what is typed into any of them.
+    """
+
+    def __init__(self, headings: tuple[str, ...], stretches: tuple[int, ...], page: Page) -> None:
+        super().__init__()
+        self.grid = QGridLayout(self)
+        self.grid.setContentsMargins(0, 0, 0, 0)
+        self.grid.setHorizontalSpacing(8)
+        self.grid.setVerticalSpacing(4)
+        self.headings, self.page = headings, page
+        self.fields: dict[str, Field] = {}
+        self._keys: tuple[object, ...] | None = None
+        for column, stretch in enumerate(stretches):
+            self.grid.setColumnStretch(column, stretch)
+
+    def show_rows(self, keys: tuple[object, ...], make: object, job: Job) -> None:
+        """Show one row for each of `keys`; `make(key)` returns the row's widgets."""
+        from workshop_log.jobs.intake import text_at
+
+        if keys != self._keys:
+            self._keys = keys
+            self.fields = {}
+            while self.grid.count():
+                old = self.grid.takeAt(0).widget()
+                old.hide()
+                old.deleteLater()
+            if keys:
+                for column, heading in enumerate(self.headings):
+                    self.grid.addWidget(label(heading, "faint"), 0, column)
+            for row, key in enumerate(keys, 1):
+                for column, widget in enumerate(make(key)):
+                    if widget is None:
+                        continue
+                    self.grid.addWidget(widget, row, column, Qt.AlignmentFlag.AlignVCenter)
+                    if isinstance(widget, LineField | TickField):
+                        self.fields[widget.path] = widget
+                        widget.setAccessibleName(f"{self.headings[column]}, row {row}")
+                        widget.edited.connect(self.on_edited)
+        for path, field in self.fields.items():
+            field.show_value(text_at(job, path))
+        self.setVisible(bool(keys))
+
+    @Slot(str, str)
+    def on_edited(self, path: str, text: str) -> None:
+        """Save the field; what is wrong with it is told, and the book keeps the earlier value."""
+        problem = self.page.desk.edit(path, text)
+        if problem:
+            self.page.desk.problem.emit(problem)
+
+    def hand_over(self) -> None:
+        """Save whatever is still being typed."""
+        for field in self.fields.values():
+            if isinstance(field, LineField):
+                field.on_finished()
+
+
+class MoneyPage(Page):
+    """The bill in the making."""
+
+    title = "Time and money"
+
+    def __init__(self, desk: object, parent: QWidget | None = None) -> None:
+        super().__init__(desk, parent)
+        left, right = QVBoxLayout(), QVBoxLayout()
+        left.addWidget(self._time_card())
+        left.addWidget(self._parts_card())
+        left.addWidget(self._charges_card())
+        right.addWidget(self._totals_card())
+        right.addWidget(self._estimate_card())
+        right.addWidget(self._approval_card())
+        column = QVBoxLayout(self)
+        column.setContentsMargins(0, 0, 0, 0)
+        column.addWidget(scrolling((left, right), (3, 2)))
+
+    # --- building ----------------------------------------------------------------------------------------------------
+
+    def _time_card(self) -> Card:
+        card = Card("Time")
+        self.time_rows = RowTable(("Who", "From to", "Worked", "Charged, min", "What for"), (2, 4, 2, 2, 5), self)
+        self.time_note = label("", "faint")
+        card.body.addWidget(self.time_rows)
+        card.body.addWidget(self.time_note)
+        self.person = QComboBox()
+        self.person.setEditable(True)
+        self.person.setAccessibleName("Person at this machine")
+        self.person.lineEdit().setPlaceholderText("who works here")
+        row = QHBoxLayout()
+        row.addWidget(label("At this machine works", "faint"))
+        row.addWidget(self.person, 1)
+        card.body.addLayout(row)
+        self.person.lineEdit().editingFinished.connect(self.on_person)
+        self.person.activated.connect(self.on_person)
+        return card
+
+    def _parts_card(self) -> Card:
+        card = Card("Parts")
+        self.part_rows = RowTable(("Part", "Number", "How many", "Price each", "State", ""), (5, 3, 2, 2, 3, 1), self)
+        card.body.addWidget(self.part_rows)
+        row = QHBoxLayout()
+        self.part_name = QLineEdit()
+        self.part_name.setPlaceholderText("another part, then Enter")
+        self.part_name.setAccessibleName("New part")
+        row.addWidget(self.part_name, 1)
+        card.body.addLayout(row)
+        self.part_name.returnPressed.connect(self.on_part)
+        return card
+
+    def _charges_card(self) -> Card:
+        card = Card("Anything else on the bill")
+        self.charge_rows = RowTable(("What", "Amount without tax", ""), (6, 3, 1), self)
+        card.body.addWidget(self.charge_rows)
+        self.charge_name = QLineEdit()
+        self.charge_name.setPlaceholderText("cleaning material, disposal… then Enter")
+        self.charge_name.setAccessibleName("New charge")
+        card.body.addWidget(self.charge_name)
+        self.charge_name.returnPressed.connect(self.on_charge)
+        return card
+
+    def _totals_card(self) -> Card:
+        card = Card("What it comes to")
+        self.totals = QGridLayout()
+        self.totals.setColumnStretch(0, 1)
+        card.body.addLayout(self.totals)
+        self.beyond = label("", "caution")
+        self.open_questions = label("", "faint")
+        card.body.addWidget(self.beyond)
+        card.body.addWidget(self.open_questions)
+        buttons = QHBoxLayout()
+        self.handed_back = QPushButton("Vehicle handed back")
+        self.settled = QPushButton("Bill settled")
+        buttons.addWidget(self.handed_back)
+        buttons.addWidget(self.settled)
+        card.body.addLayout(buttons)
+        self.handed_back.clicked.connect(self.on_handed_back)
+        self.settled.clicked.connect(self.on_settled)
+        return card
+
+    def _estimate_card(self) -> Card:
+        card = Card("Estimate: ways to go on")
+        self.option_rows = QVBoxLayout()
+        self.option_rows.setSpacing(10)
+        card.body.addLayout(self.option_rows)
+        self.option_name = QLineEdit()
+        self.option_name.setPlaceholderText("another way to go on, then Enter")
+        self.option_name.setAccessibleName("New option")
+        card.body.addWidget(self.option_name)
+        self.option_name.returnPressed.connect(self.on_option)
+        self._options: tuple[str, ...] | None = None
+        self._option_cards: dict[str, _OptionRow] = {}
+        return card
+
+    def _approval_card(self) -> Card:
+        card = Card("What the customer agreed to")
+        self.approvals = label("", "")
+        card.body.addWidget(self.approvals)
+        row = QHBoxLayout()
+        self.amount = QLineEdit()
+        self.amount.setPlaceholderText("up to how much, tax included")
+        self.amount.setAccessibleName("Approved up to")
+        self.by = QLineEdit()
+        self.by.setPlaceholderText("by whom")
+        self.by.setAccessibleName("Approved by")
+        row.addWidget(self.amount, 1)
+        row.addWidget(self.by, 1)
+        card.body.addLayout(row)
+        foot = QHBoxLayout()
+        self.how = QComboBox()
+        self.how.setAccessibleName("How it was approved")
+        for value, words in HOW:
+            self.how.addItem(words, value)
+        self.approve = QPushButton("Record approval")
+        foot.addWidget(self.how, 1)
+        foot.addWidget(self.approve)
+        card.body.addLayout(foot)
+        self.words = QLineEdit()
+        self.words.setPlaceholderText("in which words")
+        self.words.setAccessibleName("Words of the approval")
+        card.body.addWidget(self.words)
+        self.approve.clicked.connect(self.on_approve)
+        return card
+
+    # --- showing -----------------------------------------------------------------------------------------------------
+
+    def show_job(self, job: Job | None) -> None:
+        """Show times, parts and money."""
+        if job is None:
+            return
+        from workshop_log.jobs.money import beyond_approval, totals
+
+        moment = now()
+        bill = totals(job, moment)
+        self._lines = {line.id: line for line in job.clock}
+        self.time_rows.show_rows(tuple((line.id, line.end) for line in job.clock), lambda key: self._time_row(self._lines[key[0]]), job)
+        self.time_note.setText("" if job.clock else "No time yet: the clock is in the strip above.")
+        self.time_note.setVisible(not job.clock)
+        self._parts = {part.id: part for part in job.parts}
+        self.part_rows.show_rows(tuple((p.id, _part_state(p)) for p in job.parts), lambda key: self._part_row(self._parts[key[0]]), job)
+        self.charge_rows.show_rows(tuple(c.id for c in job.charges), self._charge_row, job)
+        self._show_totals(bill)
+        beyond = beyond_approval(job, moment)
+        self.beyond.setVisible(beyond is not None)
+        self.beyond.setText(beyond.words if beyond else "")
+        self.open_questions.setText("\n".join(bill.open_questions))
+        self.open_questions.setVisible(bool(bill.open_questions))
+        self._show_options(job)
+        self._show_approvals(job)
+        self._show_person()
+        self.handed_back.setEnabled(job.handed_back is None)
+        self.settled.setEnabled(job.settled is None)
+
+    def _time_row(self, line: TimeLine) -> tuple[QWidget | None, ...]:
+        from workshop_log.jobs.labels import minutes_words
+        from workshop_log.jobs.money import worked_minutes
+
+        start = line.start.astimezone()
+        end = f"{line.end.astimezone():%H:%M}" if line.end else "now"
+        worked = minutes_words(float(worked_minutes(line, now()))) if line.end else "runs"
+        return (label(line.person), label(f"{start:%d %b %H:%M} to {end}"), label(worked),
+                LineField(f"clock/{line.id}/billed_minutes"), LineField(f"clock/{line.id}/what"))
+
+    def _part_row(self, part: Part) -> tuple[QWidget | None, ...]:
+        following = {"": "ordered", "ordered": "arrived", "arrived": "fitted"}.get(_part_state(part))
+        button = None
+        if following:
+            button = QPushButton({"ordered": "Order", "arrived": "Arrived", "fitted": "Fitted"}[following])
+            button.setAccessibleName(f"{part.name}: {following}")
+            button.clicked.connect(lambda: self.on_part_state(part.id, following))
+        else:
+            button = label(_part_state(part), "faint")
+        remove = QPushButton("✕")
+        remove.setProperty("part", "quiet")
+        remove.setAccessibleName(f"Remove {part.name}")
+        remove.clicked.connect(lambda: self._remove("parts", part.id))
+        return (LineField(f"parts/{part.id}/name"), LineField(f"parts/{part.id}/number"),
+                LineField(f"parts/{part.id}/quantity"), LineField(f"parts/{part.id}/price"), button, remove)
+
+    def _charge_row(self, charge_id: str) -> tuple[QWidget | None, ...]:
+        remove = QPushButton("✕")
+        remove.setProperty("part", "quiet")
+        remove.setAccessibleName("Remove this charge")
+        remove.clicked.connect(lambda: self._remove("charges", charge_id))
+        return LineField(f"charges/{charge_id}/what"), LineField(f"charges/{charge_id}/amount"), remove
+
+    def _show_totals(self, bill: object) -> None:
+        from workshop_log.jobs.labels import minutes_words
+        from workshop_log.jobs.money import show_money
+
+        while self.totals.count():
+            self.totals.takeAt(0).widget().deleteLater()
+
+        def money(amount: object) -> str:
+            return show_money(amount, bill.currency)
+
+        rows = ((f"Labour, {minutes_words(float(bill.billed_minutes))} charged of {minutes_words(float(bill.worked_minutes))} worked",
+                 money(bill.labour_net), ""),
+                ("Parts", money(bill.parts_net), ""), ("Other", money(bill.other_net), ""),
+                ("Without tax", money(bill.net), ""), (f"Tax {bill.tax_rate.normalize():f} %", money(bill.tax), ""),
+                ("To pay", money(bill.gross), "figure"))
+        for row, (what, amount, part) in enumerate(rows):
+            left, right = label(what, part or "faint"), label(amount, part)
+            right.setAlignment(Qt.AlignmentFlag.AlignRight)
+            self.totals.addWidget(left, row, 0)
+            self.totals.addWidget(right, row, 1)
+
+    def _show_options(self, job: Job) -> None:
+        ids = tuple(option.id for option in job.estimate)
+        if ids != self._options:
+            self._options = ids
+            while self.option_rows.count():
+                old = self.option_rows.takeAt(0).widget()
+                old.hide()
+                old.deleteLater()
+            self._option_cards = {}
+            for option in job.estimate:
+                card = self._option_cards[option.id] = _OptionRow(option.id, self)
+                self.option_rows.addWidget(card)
+        for option in job.estimate:
+            self._option_cards[option.id].show_option(option, job)
+
+    def _show_approvals(self, job: Job) -> None:
+        from workshop_log.jobs.money import show_money, standing_approvals
+
+        lines = []
+        for approval in standing_approvals(job):
+            what = next((f" for “{o.title}”" for o in job.estimate if o.id == approval.option), "")
+            amount = f" up to {show_money(approval.up_to, job.workshop.currency)}" if approval.up_to is not None else ""
+            verb = "agreed" if approval.agreed else "refused"
+            words = f": “{approval.words}”" if approval.words else ""
+            lines.append(f"{approval.at.astimezone():%d %b %H:%M}  {approval.by} {verb}{amount}{what}, {approval.how}{words}")
+        self.approvals.setText("\n".join(lines) or "Nothing yet.")
+        self.by.setPlaceholderText(f"by whom ({job.customer.name})" if job.customer.name else "by whom")
+
+    def _show_person(self) -> None:
+        known = [self.person.itemText(i) for i in range(self.person.count())]
+        wanted = list(dict.fromkeys([*self.desk.settings.persons, *([self.desk.person] if self.desk.person else [])]))
+        if known != wanted:
+            self.person.clear()
+            self.person.addItems(wanted)
+        if not self.person.lineEdit().hasFocus():
+            self.person.setCurrentText(self.desk.person)
+
+    def hand_over(self) -> None:
+        """Save whatever is still being typed."""
+        for rows in (self.time_rows, self.part_rows, self.charge_rows):
+            rows.hand_over()
+        for card in self._option_cards.values():
+            card.hand_over()
+
+    def first_focus(self) -> QWidget:
+        """Begin with a new part."""
+        return self.part_name
+
+    # --- what the person does ----------------------------------------------------------------------------------------
+
+    @Slot()
+    def on_person(self) -> None:
+        """Change who works at this machine."""
+        self.desk.set_person(self.person.currentText().strip())
+
+    def _remove(self, collection: str, item_id: str) -> None:
+        from workshop_log.jobs.intake import remove_item
+
+        self.desk.do(remove_item, collection, item_id)
+
+    @Slot()
+    def on_part(self) -> None:
+        """Add a part."""
+        from workshop_log.jobs.parts import add_part
+
+        if self.part_name.text().strip() and self.desk.do(add_part, self.part_name.text().strip()):
+            self.part_name.clear()
+
+    @Slot()
+    def on_charge(self) -> None:
+        """Add a charge."""
+        from workshop_log.jobs.parts import add_charge
+
+        if self.charge_name.text().strip() and self.desk.do(add_charge, self.charge_name.text().strip()):
+            self.charge_name.clear()
+
+    def on_part_state(self, part_id: str, state: str) -> None:
+        """Take the part a step further; what goes beyond the approval is said before it is ordered."""
+        from workshop_log.jobs.money import would_exceed
+        from workshop_log.jobs.parts import mark_part
+
+        if state == "ordered":
+            beyond = would_exceed(self.desk.job, self._parts[part_id], now())
+            if beyond is not None and not self.confirm_beyond(beyond.words):
+                return
+        self.desk.do(mark_part, part_id, state, now())
+
+    def confirm_beyond(self, words: str) -> bool:
+        """Ask whether to go on beyond what was agreed."""
+        answer = QMessageBox.question(
+            self, "Beyond what was agreed", f"{words}\n\nOrder it all the same?",
+            QMessageBox.StandardButton.Yes | QMessageBox.StandardButton.No, QMessageBox.StandardButton.No)
+        return answer == QMessageBox.StandardButton.Yes
+
+    @Slot()
+    def on_option(self) -> None:
+        """Add an option to the estimate."""
+        from workshop_log.jobs.approving import add_option
+
+        if self.option_name.text().strip() and self.desk.do(add_option, self.option_name.text().strip()):
+            self.option_name.clear()
+
+    @Slot()
+    def on_approve(self) -> None:
+        """Record what the customer agreed to."""
+        self.approve_option(None, self.amount.text())
+
+    def approve_option(self, option: str | None, amount: str) -> None:
+        """Record an approval, for one option or for the job."""
+        from workshop_log.jobs.approving import approve_up_to
+
+        by = self.by.text().strip() or self.desk.job.customer.name
+        if self.desk.do(approve_up_to, amount, by, now(), how=self.how.currentData(), words=self.words.text().strip(),
+                        option=option):
+            for field in (self.amount, self.by, self.words):
+                field.clear()
+
+    @Slot()
+    def on_handed_back(self) -> None:
+        from workshop_log.jobs.handing import hand_back
+
+        self.desk.do(hand_back, now())
+
+    @Slot()
+    def on_settled(self) -> None:
+        from workshop_log.jobs.handing import settle
+
+        self.desk.do(settle, now())
+
+
+def _part_state(part: Part) -> str:
+    for state in ("returned", "fitted", "arrived", "ordered"):
+        if getattr(part, state) is not None:
+            return state
+    return ""
+
+
+class _OptionRow(QWidget):
+    """One way to go on: what it is, what it would tell, what it costs."""
+
+    def __init__(self, option_id: str, page: MoneyPage) -> None:
+        super().__init__()
+        self.option_id, self.page = option_id, page
+        start = f"estimate/{option_id}"
+        grid = QGridLayout(self)
+        grid.setContentsMargins(0, 0, 0, 0)
+        grid.setVerticalSpacing(4)
+        self.fields = {name: LineField(f"{start}/{name}") for name in ("title", "tells", "labour_minutes", "parts", "other")}
+        hints = {"title": "what is done", "tells": "what it would tell or mend", "labour_minutes": "minutes",
+                 "parts": "parts", "other": "other"}
+        for name, field in self.fields.items():
+            field.setPlaceholderText(hints[name])
+            field.setAccessibleName(f"Option: {hints[name]}")
+            field.edited.connect(page.time_rows.on_edited)
+        self.total = label("", "figure")
+        self.total.setAlignment(Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter)
+        self.agree = QPushButton("Agreed")
+        self.remove = QPushButton("✕")
+        self.remove.setProperty("part", "quiet")
+        self.remove.setAccessibleName("Remove this option")
+        grid.addWidget(self.fields["title"], 0, 0, 1, 3)
+        grid.addWidget(self.remove, 0, 3)
+        grid.addWidget(self.fields["tells"], 1, 0, 1, 4)
+        grid.addWidget(self.fields["labour_minutes"], 2, 0)
+        grid.addWidget(self.fields["parts"], 2, 1)
+        grid.addWidget(self.fields["other"], 2, 2)
+        grid.addWidget(self.total, 3, 0, 1, 3)
+        grid.addWidget(self.agree, 3, 3)
+        self.agree.clicked.connect(self.on_agree)
+        self.remove.clicked.connect(lambda: page._remove("estimate", option_id))
+        self._gross = ""
+
+    def show_option(self, option: EstimateOption, job: Job) -> None:
+        """Show the option with what it comes to."""
+        from workshop_log.jobs.intake import text_at
+        from workshop_log.jobs.money import option_totals, show_money
+
+        for field in self.fields.values():
+            field.show_value(text_at(job, field.path))
+        gross = option_totals(option, job.workshop).gross
+        self._gross = str(gross)
+        self.total.setText(show_money(gross, job.workshop.currency))
+        self.total.setToolTip("tax included")
+
+    @Slot()
+    def on_agree(self) -> None:
+        self.page.approve_option(self.option_id, self.page.amount.text() or self._gross)
+
+    def hand_over(self) -> None:
+        for field in self.fields.values():
+            field.on_finished()

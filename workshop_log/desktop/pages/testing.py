@@ -1,0 +1,327 @@
+"""Testing: the entry line, the steps so far, and beside them what stands out, the instrument and the photos."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from PySide6.QtCore import QPoint, Qt, Signal, Slot
+from PySide6.QtGui import QAction
+from PySide6.QtWidgets import (
+    QComboBox,
+    QFrame,
+    QHBoxLayout,
+    QMenu,
+    QPushButton,
+    QScrollArea,
+    QSplitter,
+    QVBoxLayout,
+    QWidget,
+)
+
+from workshop_log.desktop import theme
+from workshop_log.desktop.desk import now
+from workshop_log.desktop.entry_bar import EntryBar
+from workshop_log.desktop.fields import Card, label
+from workshop_log.desktop.pages.page import Page
+from workshop_log.desktop.photos import PhotoShelf
+from workshop_log.desktop.step_table import StepTable
+
+if TYPE_CHECKING:
+    from workshop_log.exchange.records import Job, Step
+    from workshop_log.jobs.evaluation import JudgedReading
+
+SIDE_WIDTH = 300
+
+
+class TestingPage(Page):
+    """The page that is open all day.
+
+    Signals
+    -------
+    case_wanted : str
+        A part shall be considered because of the step with this id.
+    """
+
+    # Not a class of tests, whatever its name begins with.
+    __test__ = False
+
+    title = "Testing"
+    case_wanted = Signal(str)
+
+    def __init__(self, desk: object, parent: QWidget | None = None) -> None:
+        super().__init__(desk, parent)
+        self.entry = EntryBar(desk)
+        self.table = StepTable()
+        self.nothing = label("No test step yet.\n\nProve the instrument first: on a known supply and a known ground. "
+                             "Then type what it showed into the line above.", "faint")
+        self.nothing.setAlignment(Qt.AlignmentFlag.AlignCenter)
+        self.correct = QPushButton("Correct")
+        self.again = QPushButton("Again after the repair")
+        self.consider = QPushButton("Consider a part")
+        self.attach = QPushButton("Photo to this step")
+        buttons = QHBoxLayout()
+        for button in (self.correct, self.again, self.consider, self.attach):
+            button.setMinimumHeight(theme.TARGET_PX)
+            button.setEnabled(False)
+            buttons.addWidget(button)
+        buttons.addStretch(1)
+
+        main = QWidget()
+        column = QVBoxLayout(main)
+        column.setContentsMargins(16, 12, 12, 12)
+        column.setSpacing(10)
+        column.addWidget(self.entry)
+        column.addWidget(self.nothing, 1)
+        column.addWidget(self.table, 1)
+        column.addLayout(buttons)
+
+        splitter = QSplitter(Qt.Orientation.Horizontal)
+        splitter.addWidget(main)
+        splitter.addWidget(self._side())
+        splitter.setStretchFactor(0, 1)
+        splitter.setStretchFactor(1, 0)
+        splitter.setSizes([900, SIDE_WIDTH])
+        splitter.setChildrenCollapsible(False)
+        outer = QVBoxLayout(self)
+        outer.setContentsMargins(0, 0, 0, 0)
+        outer.addWidget(splitter)
+
+        self.table.selectionModel().selectionChanged.connect(self.on_chosen)
+        self.table.doubleClicked.connect(self.on_correct)
+        self.table.setContextMenuPolicy(Qt.ContextMenuPolicy.CustomContextMenu)
+        self.table.customContextMenuRequested.connect(self.on_menu)
+        self.correct.clicked.connect(self.on_correct)
+        self.again.clicked.connect(self.on_again)
+        self.consider.clicked.connect(self.on_consider)
+        self.attach.clicked.connect(self.on_attach)
+        self.entry.recorded.connect(self.on_recorded)
+        self.entry.range_wanted.connect(self.on_range_wanted)
+
+    def _side(self) -> QWidget:
+        self.cautions = label("", "caution")
+        self.cautions.hide()
+        self.stands_out = Card("What stands out")
+        self.outside_rows = QVBoxLayout()
+        self.outside_rows.setSpacing(6)
+        self.stands_out.body.addLayout(self.outside_rows)
+        self.waits = label("", "faint")
+        self.stands_out.body.addWidget(self.waits)
+
+        tool = Card("Instrument")
+        self.instrument = QComboBox()
+        self.instrument.setAccessibleName("Instrument for the next step")
+        self.instrument.setMinimumHeight(theme.TARGET_PX)
+        self.instrument_words = label("", "faint")
+        self.prove = QPushButton("Just proved on a known supply")
+        self.prove.setMinimumHeight(theme.TARGET_PX)
+        tool.body.addWidget(self.instrument)
+        tool.body.addWidget(self.instrument_words)
+        tool.body.addWidget(self.prove)
+
+        self.photo_card = Card("Photos")
+        self.photos = PhotoShelf(self.desk)
+        self.photo_card.body.addWidget(self.photos)
+
+        side = QWidget()
+        side.setProperty("part", "page-body")
+        column = QVBoxLayout(side)
+        column.setContentsMargins(4, 12, 14, 12)
+        column.setSpacing(12)
+        for widget in (self.cautions, self.stands_out, tool, self.photo_card):
+            column.addWidget(widget)
+        column.addStretch(1)
+        area = QScrollArea()
+        area.setWidgetResizable(True)
+        area.setFrameShape(QFrame.Shape.NoFrame)
+        area.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
+        area.setWidget(side)
+        area.setMinimumWidth(SIDE_WIDTH)
+        area.setFocusPolicy(Qt.FocusPolicy.NoFocus)
+        self.instrument.activated.connect(self.on_instrument)
+        self.prove.clicked.connect(self.on_prove)
+        return area
+
+    # --- showing -----------------------------------------------------------------------------------------------------
+
+    def show_job(self, job: Job | None) -> None:
+        """Show the steps and what stands out."""
+        if job is None:
+            return
+        evaluation = self.desk.evaluation
+        self.table.show_job(job, evaluation)
+        self.table.setVisible(bool(job.steps))
+        self.nothing.setVisible(not job.steps)
+        self._show_instruments(job)
+        self._show_what_stands_out(job)
+        self._show_cautions(job)
+        self.photos.show_photos(job.photos)
+        self.entry.show_job(job)
+        self.on_chosen()
+
+    def _show_cautions(self, job: Job) -> None:
+        from workshop_log.jobs.cautions import cautions_for
+
+        cautions = cautions_for(job)
+        self.cautions.setVisible(bool(cautions))
+        self.cautions.setText("\n".join(f"⚠ {c.title}" for c in cautions))
+        self.cautions.setToolTip("\n\n".join(f"{c.title}\n{c.words}" for c in cautions))
+
+    def _show_what_stands_out(self, job: Job) -> None:
+        from workshop_log.jobs.waiting import waits_for
+
+        while self.outside_rows.count():
+            old = self.outside_rows.takeAt(0).widget()
+            old.hide()
+            old.deleteLater()
+        telling = [r for r in self.desk.evaluation.readings
+                   if r.verdict is not None and r.verdict.value != "inside" and not r.replaced and not r.step.after_repair]
+        for reading in telling[-5:]:
+            self.outside_rows.addWidget(_OutsideRow(reading, job, self))
+        if not telling:
+            clear = sum(1 for r in self.desk.evaluation.readings if r.verdict is not None and r.verdict.value == "inside")
+            self.outside_rows.addWidget(label(
+                f"{clear} reading{'' if clear == 1 else 's'} inside, none outside." if clear else "Nothing measured yet.", "faint"))
+        self.waits.setText(f"The job {waits_for(job).words[0].lower()}{waits_for(job).words[1:]}.")
+
+    def _show_instruments(self, job: Job) -> None:
+        keep = self.instrument.currentData()
+        if not keep and job.steps:
+            keep = next((s.instrument for s in reversed(job.steps) if s.instrument), "")
+        self.instrument.clear()
+        self.instrument.addItem("Default instrument", "")
+        known = {i.id: i for i in (*self.desk.settings.instruments, *job.instruments)}
+        for instrument in known.values():
+            self.instrument.addItem(instrument.title or f"{instrument.kind} {instrument.id}", instrument.id)
+        self.instrument.setCurrentIndex(max(0, self.instrument.findData(keep)))
+        self.on_instrument()
+
+    def first_focus(self) -> QWidget:
+        """Begin in the entry line."""
+        return self.entry.line
+
+    def _known_instrument(self) -> object:
+        wanted = self.instrument.currentData()
+        for instrument in (*(self.desk.job.instruments if self.desk.job else ()), *self.desk.settings.instruments):
+            if instrument.id == wanted:
+                return instrument
+        return None
+
+    # --- what the person does ----------------------------------------------------------------------------------------
+
+    @Slot()
+    def on_instrument(self) -> None:
+        """Use the chosen instrument for the next steps."""
+        from workshop_log.jobs.evaluation import DEFAULT_INSTRUMENT_WORDS
+
+        chosen = self._known_instrument()
+        self.entry.instrument = chosen
+        self.prove.setEnabled(chosen is not None)
+        if chosen is None:
+            self.instrument_words.setText(f"{DEFAULT_INSTRUMENT_WORDS[0].upper()}{DEFAULT_INSTRUMENT_WORDS[1:]}. "
+                                          "Choose the one in your hand to be judged by its own accuracy.")
+            return
+        proved = (f"Shown to work at {chosen.last_proved.astimezone():%H:%M}." if chosen.last_proved
+                  else "Not shown to work yet: a clear result weighs less.")
+        self.instrument_words.setText(proved)
+
+    @Slot()
+    def on_prove(self) -> None:
+        """Take down that the instrument was just shown to work."""
+        from workshop_log.jobs.testing import prove_instrument
+
+        chosen = self._known_instrument()
+        if chosen is not None:
+            self.desk.do(prove_instrument, chosen, now())
+
+    @Slot()
+    def on_chosen(self) -> None:
+        """Offer what can be done with the chosen step."""
+        step = self.table.chosen()
+        replaced = {s.replaces for s in self.desk.job.steps} if self.desk.job else set()
+        live = step is not None and step.id not in replaced
+        self.correct.setEnabled(live)
+        self.again.setEnabled(live and not step.after_repair)
+        self.consider.setEnabled(live)
+        self.attach.setEnabled(step is not None)
+
+    @Slot()
+    def on_correct(self) -> None:
+        """Correct the chosen step in the entry line."""
+        if self.correct.isEnabled():
+            self.entry.correct(self.table.chosen())
+
+    @Slot()
+    def on_again(self) -> None:
+        """Make the chosen step again after the repair."""
+        if self.again.isEnabled():
+            self.entry.again(self.table.chosen())
+
+    @Slot()
+    def on_consider(self) -> None:
+        """Consider a part because of the chosen step."""
+        if self.consider.isEnabled():
+            self.case_wanted.emit(self.table.chosen().id)
+
+    @Slot()
+    def on_attach(self) -> None:
+        """Add photos to the chosen step."""
+        self.photos.step = self.table.chosen().id
+        self.photos.on_add()
+        self.photos.step = None
+
+    @Slot(str)
+    def on_recorded(self, step_id: str) -> None:
+        """Show the new step's verdict in the status line."""
+        judged = self.desk.evaluation.reading_of(step_id)
+        self.desk.told.emit(f"Step {step_id} taken down. {judged.words if judged else ''}")
+        self.table.scrollToBottom()
+
+    @Slot()
+    def on_range_wanted(self) -> None:
+        """Choose the expected range of the next reading."""
+        from workshop_log.desktop.range_dialog import RangeDialog
+
+        chosen = RangeDialog.ask(self, self.desk.settings)
+        if chosen is not None:
+            expected, words = chosen
+            self.entry.set_expected(expected, words)
+
+    @Slot(QPoint)
+    def on_menu(self, at: QPoint) -> None:
+        """Offer the same actions at the pointer."""
+        if self.table.chosen() is None:
+            return
+        menu = QMenu(self)
+        for button in (self.correct, self.again, self.consider, self.attach):
+            action = QAction(button.text(), menu)
+            action.setEnabled(button.isEnabled())
+            action.triggered.connect(button.click)
+            menu.addAction(action)
+        menu.exec(self.table.viewport().mapToGlobal(at))
+
+
+class _OutsideRow(QWidget):
+    """A reading that stands out, with its glyph and the way to the case."""
+
+    def __init__(self, reading: JudgedReading, job: Job, page: TestingPage) -> None:
+        super().__init__()
+        from workshop_log.desktop.range_glyph import RangeGlyph
+        from workshop_log.jobs.labels import step_title
+        from workshop_log.measuring.entry import show_entry
+
+        column = QVBoxLayout(self)
+        column.setContentsMargins(0, 0, 0, 0)
+        column.setSpacing(1)
+        column.addWidget(label(f"{reading.step.id}  {step_title(reading.step, job)}"))
+        row = QHBoxLayout()
+        row.addWidget(RangeGlyph(reading))
+        row.addWidget(label(f"{show_entry(reading.entry)}, {reading.verdict.value}", "faint"), 1)
+        column.addLayout(row)
+        self._step: Step = reading.step
+        self._page = page
+
+    def mousePressEvent(self, _event: object) -> None:
+        """Choose the step in the table."""
+        ids = [row.step.id for row in self._page.table.steps.rows]
+        if self._step.id in ids:
+            self._page.table.selectRow(ids.index(self._step.id))
