@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from functools import cache
 from typing import TYPE_CHECKING
 
 from workshop_log.paper.glyph_geometry import COLOURS, Dot, Line, alternative_text, glyph
@@ -19,21 +20,26 @@ GLYPH_WIDTH, GLYPH_HEIGHT = 78.0, 13.0
 
 
 def draw_shapes(canvas: Canvas, shapes: tuple[Shape, ...], verdict: str) -> None:
-    """Draw a glyph's shapes with the colours for light paper."""
+    """Draw a glyph's shapes with the colours for light paper, as one piece of PDF: a long report has hundreds.
+
+    All ends are round, so a dot is a line of no length, as thick as the dot is wide.
+    """
     colours = COLOURS["light"]
-    canvas.saveState()
-    canvas.setLineCap(1)
+    drawn = ["q 1 J"]
     for shape in shapes:
-        colour = colours[verdict] if shape.role == "mark" else colours[shape.role]
+        drawn.append(_stroke_colour(colours[verdict] if shape.role == "mark" else colours[shape.role]))
         match shape:
-            case Line():
-                canvas.setStrokeColor(colour)
-                canvas.setLineWidth(shape.thickness)
-                canvas.line(shape.x1, shape.y1, shape.x2, shape.y2)
-            case Dot():
-                canvas.setFillColor(colour)
-                canvas.circle(shape.x, shape.y, shape.radius, stroke=0, fill=1)
-    canvas.restoreState()
+            case Line(x1, y1, x2, y2, thickness):
+                drawn.append(f"{thickness:.2f} w {x1:.2f} {y1:.2f} m {x2:.2f} {y2:.2f} l S")
+            case Dot(x, y, radius):
+                drawn.append(f"{2 * radius:.2f} w {x:.2f} {y:.2f} m {x:.2f} {y:.2f} l S")
+    canvas.addLiteral(" ".join([*drawn, "Q"]))
+
+
+@cache
+def _stroke_colour(colour: str) -> str:
+    """Return the colour #rrggbb as PDF sets it for lines."""
+    return " ".join(f"{int(colour[start:start + 2], 16) / 255:.3f}" for start in (1, 3, 5)) + " RG"
 
 
 def reading_glyph(reading: JudgedReading, shown: str, width: float = GLYPH_WIDTH,

@@ -72,23 +72,23 @@ def _accuracy(instrument: Instrument, content: ReportInput, texts: CellTexts) ->
 
 
 def _ranges_used(instrument: Instrument, content: ReportInput) -> list[str]:
-    """Return the ranges that the readings of this instrument fell into, each once."""
+    """Return the ranges that the readings of this instrument fell into, each once, the smallest first."""
     try:
         measuring = values.instrument_of(instrument)
     except WorkshopLogError:
         # What is wrong with it is a finding of the evaluation; the default accuracy was used.
         return []
-    used = []
+    used = set()
     for reading in content.evaluation.readings:
         entry = reading.entry
         if reading.step.instrument != instrument.id or entry is None or not measuring.ranges_of(entry.dimension):
             continue
         value = None if entry.value is None else units.convert(entry.value, entry.unit,
                                                                units.base_unit(entry.dimension))
-        accuracy = measuring.range_for(entry.dimension, value)
-        used.append(say("instruments.range", quantity=entry.dimension, up_to=accuracy.range_words(),
-                        accuracy=accuracy.words()))
-    return list(dict.fromkeys(used))
+        used.add(measuring.range_for(entry.dimension, value))
+    return [say("instruments.range", quantity=accuracy.quantity, up_to=accuracy.range_words(),
+                accuracy=accuracy.words())
+            for accuracy in sorted(used, key=lambda accuracy: (accuracy.quantity, accuracy.up_to))]
 
 
 def _shown(text: str) -> str:

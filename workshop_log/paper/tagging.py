@@ -18,6 +18,7 @@ if TYPE_CHECKING:
     from reportlab.lib.styles import ParagraphStyle
     from reportlab.pdfgen.canvas import Canvas
     from reportlab.platypus import Flowable, Paragraph, Table
+    from reportlab.platypus.paraparser import ParaFrag
 
 
 # Headings that the reader's list of bookmarks shows.
@@ -190,6 +191,13 @@ def _paragraph_class() -> type[Paragraph]:
         """A paragraph that marks its text, and stays one element when it is split."""
 
         element: Element
+        _wrapped: tuple[float, float, float] = (-1.0, 0.0, 0.0)
+
+        def wrap(self, available_width: float, available_height: float) -> tuple[float, float]:
+            """Return the size; a table asks several times for the same width, and the lines are broken once."""
+            if self._wrapped[0] != available_width:
+                self._wrapped = (available_width, *super().wrap(available_width, available_height))
+            return self._wrapped[1:]
 
         def draw(self) -> None:
             """Draw the text as content of its element; a heading also becomes a bookmark."""
@@ -203,6 +211,8 @@ def _paragraph_class() -> type[Paragraph]:
         def split(self, available_width: float, available_height: float) -> list[Paragraph]:
             """Split at a page's end; the parts share the element."""
             parts = super().split(available_width, available_height)
+            # Splitting forgets the lines.
+            self._wrapped = TaggedParagraph._wrapped
             for part in parts:
                 part.element = self.element
             return parts
@@ -212,9 +222,19 @@ def _paragraph_class() -> type[Paragraph]:
 
 def tagged_paragraph(markup: str, style: ParagraphStyle, element: Element) -> Paragraph:
     """Return a paragraph of ReportLab's markup; only `text.para` may call this."""
-    paragraph = _paragraph_class()(markup, style)
+    is_plain = "<" not in markup and "&" not in markup
+    # Most texts hold nothing to parse: they take the form that the parser gives to any one text of their style.
+    paragraph = (_paragraph_class()(None, style, frags=[_fragment(style).clone(text=markup.strip())]) if is_plain
+                 else _paragraph_class()(markup, style))
     paragraph.element = element
     return paragraph
+
+
+@cache
+def _fragment(style: ParagraphStyle) -> ParaFrag:
+    """Return what ReportLab's parser makes of a text of this style."""
+    (fragment,) = _paragraph_class()("x", style).frags
+    return fragment
 
 
 @cache
