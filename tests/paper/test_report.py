@@ -89,7 +89,7 @@ def test_expert_gets_uncertainty_probability_and_the_replaced_reading_with_its_r
     """The expert's copy shows what the verdicts rest on, and every entry that was corrected."""
     text = text_of(make_report(report_input(reader="expert")))
     assert "u = 6.0 mV" in text
-    assert "p = below 0.1 %" in text
+    assert "p < 0.1 %" in text
     assert "14.2 V" in text
     assert "Replaced by test 5: The decimal point was read in the wrong place" in text
 

@@ -151,7 +151,7 @@ def probability_words(probability: float) -> str:
     """Return a probability in percent; the very small and very large ones as bounds, not as 0 or 100."""
     percent = probability * 100
     if percent < 0.1:
-        return "below 0.1 %"
+        return "< 0.1 %"
     if percent > 99.9:
-        return "above 99.9 %"
-    return f"{percent:.1f} %" if percent < 10 or percent > 90 else f"{percent:.0f} %"
+        return "> 99.9 %"
+    return f"= {percent:.1f} %" if percent < 10 or percent > 90 else f"= {percent:.0f} %"
