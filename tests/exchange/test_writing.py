@@ -11,7 +11,7 @@ from exchange.strategies import jobs
 
 from workshop_log.exchange.checking import check_job
 from workshop_log.exchange.reading import read_job
-from workshop_log.exchange.records import Customer, Job, TimeLine, VoltageStep, Workshop
+from workshop_log.exchange.records import Customer, InstrumentRange, Job, TimeLine, VoltageStep, Workshop
 from workshop_log.exchange.writing import canonical_json, write_job
 
 
@@ -69,3 +69,10 @@ def test_times_keep_their_offset():
     line = TimeLine(id="t1", person="A", start=moment, end=moment.astimezone(timezone(timedelta(hours=2))))
     document = json.loads(canonical_json(line))
     assert (document["start"], document["end"]) == ("2031-04-02T08:00:00Z", "2031-04-02T10:00:00+02:00")
+
+
+def test_a_whole_number_in_a_place_for_fractions_has_the_fingerprint_of_its_float() -> None:
+    """`counts=2` from code and `2.0` from a file are the same record: the seal must not tell them apart."""
+    built = InstrumentRange(quantity="voltage", up_to="60 V", percent=1, counts=2, resolution="0.01 V")
+    read = InstrumentRange(quantity="voltage", up_to="60 V", percent=1.0, counts=2.0, resolution="0.01 V")
+    assert canonical_json(built) == canonical_json(read)

@@ -6,7 +6,7 @@ import json
 from datetime import datetime
 from decimal import Decimal
 from functools import cache
-from typing import Any
+from typing import Any, get_args
 
 import msgspec
 from msgspec.structs import FieldInfo, fields
@@ -55,16 +55,22 @@ def plain(value: Any) -> Any:
 
 
 def _plain_record(record: Record) -> dict[str, Any]:
-    tag_field, tag, described = _shape(type(record))
+    tag_field, tag, described, floats = _shape(type(record))
     document: dict[str, Any] = {tag_field: tag} if tag_field else {}
     for field in described:
         value = getattr(record, field.name)
         if field.required or value != field.default:
-            document[field.encode_name] = plain(value)
+            # `counts=2` and `counts=2.0` are the same record and must have the same fingerprint.
+            document[field.encode_name] = float(value) if field.name in floats and type(value) is int else plain(value)
     return document
 
 
 @cache
-def _shape(kind: type[Record]) -> tuple[str | None, object, tuple[FieldInfo, ...]]:
+def _shape(kind: type[Record]) -> tuple[str | None, object, tuple[FieldInfo, ...], frozenset[str]]:
     config = kind.__struct_config__
-    return config.tag_field, config.tag, fields(kind)
+    described = fields(kind)
+    return config.tag_field, config.tag, described, frozenset(f.name for f in described if _takes_float(f.type))
+
+
+def _takes_float(annotation: Any) -> bool:
+    return annotation is float or any(_takes_float(part) for part in get_args(annotation))
