@@ -38,7 +38,10 @@ from workshop_log.desktop.pages.testing import TestingPage
 
 if TYPE_CHECKING:
     from workshop_log.book.listing import JobRow
+    from datetime import datetime
+
     from workshop_log.exchange.records import Job
+    from workshop_log.jobs.clock import RunningLine
 
 # As many jobs as the list shows at once; the search finds the others.
 LIST_LENGTH = 200
@@ -55,6 +58,8 @@ class MainWindow(QMainWindow):
         self.desk = desk
         self._book_path = book_path
         self._words = ""
+        # The forgotten line that was pointed out already.
+        self._noticed: tuple[str, str] | None = None
         self.setWindowTitle("Workshop Log")
         self.setMinimumSize(1100, 640)
 
@@ -323,9 +328,10 @@ class MainWindow(QMainWindow):
 
         here = self.desk.job is not None and line.number == self.desk.job.number
         noticed = forgotten(line, now())
-        self.strip.show_clock(line.line.start, here=here, where=line.number, forgotten=noticed is not None)
-        if noticed is not None:
-            self.show_problem(noticed.words)
+        self.strip.show_clock(line.start, here=here, where=line.number, forgotten=noticed)
+        if noticed and self._noticed != (line.number, line.id):
+            self._noticed = (line.number, line.id)
+            self.show_problem(_forgotten_words(line))
 
     @Slot()
     def on_clock_pressed(self) -> None:
@@ -336,8 +342,7 @@ class MainWindow(QMainWindow):
         if line is not None and self.desk.job is not None and line.number == self.desk.job.number:
             from workshop_log.jobs.clock import forgotten
 
-            noticed = forgotten(line, now())
-            self.desk.stop_clock(self.ask_end(noticed) if noticed is not None else None)
+            self.desk.stop_clock(self.ask_end(line) if forgotten(line, now()) else None)
         else:
             self.desk.start_clock()
 
@@ -349,12 +354,13 @@ class MainWindow(QMainWindow):
             self.desk.set_person(name.strip())
         return bool(self.desk.person)
 
-    def ask_end(self, noticed: object) -> object:
-        """Ask whether the forgotten line ended when the last thing was taken down."""
+    def ask_end(self, line: RunningLine) -> datetime | None:
+        """Ask whether the forgotten line ended when the last thing was taken down; no answer means now."""
         answer = QMessageBox.question(
-            self, "A forgotten clock", f"{noticed.words}\n\nEnd the line at {noticed.proposed_end.astimezone():%d %b %H:%M}?",
+            self, "A forgotten clock",
+            f"{_forgotten_words(line)}\n\nEnd the line at {line.last_recorded.astimezone():%d %b %H:%M}?",
             QMessageBox.StandardButton.Yes | QMessageBox.StandardButton.No)
-        return noticed.proposed_end if answer == QMessageBox.StandardButton.Yes else None
+        return line.last_recorded if answer == QMessageBox.StandardButton.Yes else None
 
     # --- words -------------------------------------------------------------------------------------------------------
 
@@ -450,10 +456,10 @@ class MainWindow(QMainWindow):
     def add_note(self) -> None:
         """Take down a remark or a call."""
         from workshop_log.desktop.note_dialog import NoteDialog
-        from workshop_log.jobs.notes import add_note
+        from workshop_log.jobs.intake import add_note
 
         note = NoteDialog.ask(self, self.desk.person)
-        if note is not None and self.desk.do(add_note, note.words, note.who, now(), internal=note.internal):
+        if note is not None and self.desk.do(add_note, note.words, now(), who=note.who, internal=note.internal):
             self.tell("Noted.")
 
     def edit_settings(self) -> None:
@@ -509,6 +515,12 @@ class MainWindow(QMainWindow):
         self._minute.stop()
         self.desk.close()
         super().closeEvent(event)
+
+
+def _forgotten_words(line: RunningLine) -> str:
+    start, last = line.start.astimezone(), line.last_recorded.astimezone()
+    return (f"The clock of {line.person} runs on job {line.number} since {start:%d %b %H:%M}. It may have been forgotten: "
+            f"the last thing was taken down there at {last:%d %b %H:%M}. Stop it, and say when it ended.")
 
 
 def _caller(spec: ActionSpec, window: MainWindow) -> object:

@@ -195,7 +195,7 @@ class RangeDialog(QDialog):
         for name, belongs in (("r25", 0), ("beta", 0), ("tolerance", 0), ("class", 1), ("junction", 2)):
             lines[name].setEnabled(kind == belongs)
         if kind == 0:
-            sensor = sensors.NtcBeta(_number(lines["r25"]), _number(lines["beta"]), tolerance_percent=_number(lines["tolerance"]))
+            sensor = sensors.NtcBeta(_number(lines["r25"]), _number(lines["beta"]), r25_percent=_number(lines["tolerance"]))
             return sensor.expected_range(temperature, known)
         if kind == 1:
             return sensors.pt100_expected_range(temperature, known, lines["class"].text().strip().upper())

@@ -58,3 +58,12 @@ class ReportInput:
             raise ReportError(f"A report is for the customer or for an expert, not for “{self.reader}”.")
         if self.paper not in ("A4", "Letter"):
             raise ReportError(f"A report is printed on A4 or Letter, not on “{self.paper}”.")
+
+
+def report_input(job: Job, evaluation: Evaluation, photos: Mapping[str, bytes], *, reader: Reader, issued: datetime,
+                 paper: Paper = "A4") -> ReportInput:
+    """Return the input for the report of `job` as it stands, with its totals and cautions worked out."""
+    from workshop_log.jobs.cautions import cautions_for
+    from workshop_log.jobs.money import totals
+
+    return ReportInput(job, evaluation, totals(job, issued), cautions_for(job), photos, reader, issued, paper)

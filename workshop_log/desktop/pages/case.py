@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from decimal import Decimal
 from typing import TYPE_CHECKING
 
 from PySide6.QtCore import Signal, Slot
@@ -76,18 +77,18 @@ class CasePage(Page):
         """Show the cases; a card keeps what is being typed into it."""
         if job is None:
             return
-        from workshop_log.jobs.deciding import case_of, current_cases
+        from workshop_log.jobs.deciding import case_of, standing_condemned
         from workshop_log.jobs.intake import text_at
 
         self._say_why()
-        current = current_cases(job)
+        current = standing_condemned(job)
         for key in [k for k in self._cases if k not in {_root(job, c) for c in current}]:
             card = self._cases.pop(key)
             card.hide()
             card.deleteLater()
         for condemned in current:
             root = _root(job, condemned)
-            case = case_of(job, self.desk.evaluation, condemned, self.desk.settings)
+            case = case_of(job, self.desk.evaluation, condemned, self.desk.settings.come_back or Decimal(0))
             card = self._cases.get(root)
             if card is None or card.number != job.number:
                 if card is not None:
@@ -237,8 +238,9 @@ class _CaseCard(Card):
         for name, field in self._fields.items():
             field.show_value(drafts.get(name, _fact_text(condemned, name)))
         self._show_evidence(job, case)
-        self.cost.setText(show_money(case.cost_if_wrong, job.workshop.currency) if case.cost_if_wrong is not None else "not known yet")
-        self.cost_words.setText(case.words)
+        known = case.cost.is_known
+        self.cost.setText(show_money(case.cost.total, job.workshop.currency) if known else "not known yet")
+        self.cost_words.setText(case.cost.words)
         self.doubts.setVisible(bool(case.doubts))
         self.doubts.setText("\n".join(f"·  {doubt}" for doubt in case.doubts))
         undecided = condemned.decision == "considered"

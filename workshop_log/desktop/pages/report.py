@@ -116,10 +116,11 @@ class ReportPage(Page):
         answer.failed.connect(self.on_failed)
 
     def _content(self) -> ReportInput:
-        from workshop_log.jobs.handing import report_input
+        from workshop_log.jobs.handing import photo_bytes
+        from workshop_log.paper.report_input import report_input
 
-        return report_input(self.desk.book, self.desk.job, self.desk.evaluation, reader=self.reader.currentData(),
-                            issued=now(), paper=self.paper.currentData())
+        return report_input(self.desk.job, self.desk.evaluation, photo_bytes(self.desk.book, self.desk.job),
+                            reader=self.reader.currentData(), issued=now(), paper=self.paper.currentData())
 
     def _show_pdf(self, wanted: int, key: tuple[str, str], pdf: bytes) -> None:
         # A newer drawing is under way: this one is outdated.
