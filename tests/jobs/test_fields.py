@@ -10,7 +10,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from workshop_log.exchange.records import Charge, Complaint, FaultCode, Job, Part, TimeLine
-from workshop_log.jobs.fields import FieldError, read_field
+from workshop_log.jobs.fields import FieldError, read_field, text_at
 
 NOW = datetime(2031, 4, 2, 8, 35, tzinfo=UTC)
 JOB = Job(complaints=(Complaint(id="c1"),), parts=(Part(id="p1", name="Strap"),),
@@ -107,3 +107,18 @@ def test_any_text_is_read_or_refused(path: str, text: str) -> None:
         read_field(path, text, JOB)
     except FieldError as refused:
         assert refused.reason
+
+
+@pytest.mark.parametrize(("path", "text"), [
+    ("complaints/c1/words", ""), ("vehicle.year", ""), ("charges/x1/amount", "5"), ("clock/t1/start", NOW.isoformat()),
+    ("vehicle.nominal_supply", "12 V"), ("fault_codes/B1234-11/code", "B1234-11"), ("parts/p1/quantity", "1")])
+def test_text_of_a_field_is_what_would_be_typed(path: str, text: str) -> None:
+    """What is shown in a field, read again, is what stands in it."""
+    assert text_at(JOB, path) == text
+    assert not text or str(read_field(path, text, JOB)).startswith(text.partition("T")[0])
+
+
+def test_text_of_an_unknown_field_is_refused() -> None:
+    """A path that leads nowhere is an error of its own kind, not a crash."""
+    with pytest.raises(FieldError):
+        text_at(JOB, "parts/p9/price")

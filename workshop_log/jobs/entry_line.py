@@ -82,6 +82,7 @@ _LOOK_RESULTS = {"damage": "damage", "damaged": "damage", "nothing": "nothing", 
                  "fine": "nothing", "good": "nothing"}
 _SWAP_RESULTS = {"not cured": False, "no change": False, "cured": True, "same": False, "gone": True}
 
+_COUNT = re.compile(r"(?<!\S)(\d{1,6})\s*(?:/|of|in)\s*(\d{1,6})(?!\S)", re.ASCII)
 _NUMBER = r"[+\-−]?(?:\d+(?:[.,]\d+)?|[.,]\d+)"
 
 
@@ -519,10 +520,8 @@ def _look(clauses: _Clauses) -> dict[str, Any]:
 
 
 def _movement(clauses: _Clauses) -> dict[str, Any]:
-    text = f"{clauses.main} {clauses.watching}" if not re.search(r"\d\s*(?:/|of)\s*\d", clauses.main) else clauses.main
-    count = None
-    for found in re.finditer(r"(?<!\S)(\d{1,6})\s*(?:/|of|in)\s*(\d{1,6})(?!\S)", text):
-        count = found
+    text = clauses.main if _COUNT.search(clauses.main) else clauses.watching
+    count = next(iter(reversed(list(_COUNT.finditer(text)))), None)
     if count is None:
         raise _NotUnderstoodError(f"How often did the fault show in “{clauses.main}”? Write 3/10 for three of ten "
                                   f"movements.")
@@ -537,6 +536,19 @@ def _movement(clauses: _Clauses) -> dict[str, Any]:
     elements = _names(without_count(clauses.main), "What was moved? Name it, as in “move loom 3/10”.")
     return {"type": records.MovementStep, "elements": elements, "watching": _watching(without_count(clauses.watching)),
             "trials": trials, "shown": shown}
+
+
+def read_count(text: str) -> tuple[int, int] | None:
+    """Return how often the fault showed and in how many movements, if the text is that alone: "3/10", "3 of 10"."""
+    found = _COUNT.fullmatch(text.strip())
+    if not found or not 1 <= int(found[2]) <= 100_000 or int(found[1]) > int(found[2]):
+        return None
+    return int(found[1]), int(found[2])
+
+
+def is_bare_number(text: str) -> bool:
+    """Whether a reading is typed without its unit."""
+    return not _has_unit(text)
 
 
 def _watching(text: str) -> Any:

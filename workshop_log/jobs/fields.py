@@ -76,9 +76,14 @@ def read_field(path: str, value: Any, job: Job) -> Any:
         If there is no such field, or the text does not fit it.
     """
     struct, name = _field(path, job)
+    return read_as(path, struct, name, value, job.workshop.currency)
+
+
+def read_as(path: str, struct: type, name: str, value: Any, currency: str) -> Any:
+    """Return what a field of a record becomes; `path` is only what an error names. See `read_field`."""
     annotation = typing.get_type_hints(struct, include_extras=True)[name]
     if isinstance(value, str):
-        value = _from_text(path, struct, name, annotation, value, job)
+        value = _from_text(path, struct, name, annotation, value, currency)
     low, high = _BOUNDS.get(name, (None, None))
     if low is not None and isinstance(value, int | Decimal) and not low <= value <= high:
         raise FieldError(path, f"{value} is not between {low} and {high}: check the digits.")
@@ -104,7 +109,7 @@ def _field(path: str, job: Job) -> tuple[type, str]:
     raise FieldError(path, f"“{path}” is no field that can be edited.")
 
 
-def _from_text(path: str, struct: type, name: str, annotation: Any, text: str, job: Job) -> Any:
+def _from_text(path: str, struct: type, name: str, annotation: Any, text: str, currency: str) -> Any:
     base, choices, optional = _base_type(annotation)
     if choices:
         return _choice(path, choices, optional, text)
@@ -122,7 +127,7 @@ def _from_text(path: str, struct: type, name: str, annotation: Any, text: str, j
     if name == "quantity" or name == "tax_rate":
         return _number(path, text.strip())
     try:
-        return read_money(text, job.workshop.currency)
+        return read_money(text, currency)
     except MoneyError as error:
         raise FieldError(path, str(error)) from None
 
@@ -238,3 +243,41 @@ def _why(error: msgspec.ValidationError) -> str:
     if pattern:
         return "A currency is three letters, for example GBP or EUR."
     return "This value does not fit the field: check what was typed."
+
+
+def text_at(job: Job, path: str) -> str:
+    """Return what stands in a field, as a person would type it; blank where nothing does.
+
+    Raises
+    ------
+    FieldError
+        If there is no such field.
+    """
+    struct, name = _field(path, job)
+    if path in _OF_THE_JOB:
+        value = getattr(job, path)
+    elif "/" in path:
+        collection, key, _ = path.split("/")
+        by = "code" if struct is records.FaultCode else "id"
+        value = getattr(next(item for item in getattr(job, collection) if getattr(item, by) == key), name)
+    else:
+        value = getattr(getattr(job, path.partition(".")[0]), name)
+    return _as_typed(value)
+
+
+def _as_typed(value: Any) -> str:
+    match value:
+        case None:
+            return ""
+        case bool():
+            return "yes" if value else "no"
+        case tuple():
+            return "\n".join(value)
+        case float():
+            return f"{value:g}"
+        case Decimal():
+            return f"{value:f}"
+        case datetime():
+            return value.isoformat()
+        case _:
+            return str(value)

@@ -12,15 +12,26 @@ import warnings
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Literal
 
+from msgspec.structs import replace
+
 from workshop_log.errors import WorkshopLogError
+from workshop_log.exchange.records import Photo
+from workshop_log.jobs.change import changing
+from workshop_log.jobs.ids import next_id
 
 if TYPE_CHECKING:
+    from datetime import datetime
+
     from PIL.Image import Image
+
+    from workshop_log.book.opening import Book
+    from workshop_log.exchange.records import Job
 
 LONGEST_SIDE_PX = 2000
 JPEG_QUALITY = 85
 # A picture with so few colours is a screenshot or a drawing: sharp edges that JPEG would smear.
 SCREENSHOT_COLOURS = 4096
+MAX_NAME = 400
 MAX_BYTES = 60 * 1024 * 1024
 # A telephone makes up to 200 million pixels; unpacked that is 600 MB. Own estimate of what a small computer bears.
 MAX_PIXELS = 120_000_000
@@ -183,3 +194,52 @@ def _heif_as_png(data: bytes, name: str) -> bytes:
     except (OSError, ValueError, RuntimeError, SyntaxError, EOFError) as error:
         raise PhotoError(name, "is broken and cannot be read: take the picture from the camera again.") from error
     return out.getvalue()
+
+
+# --- in the book ----------------------------------------------------------------------------------------------------
+
+
+def add_photo(book: Book, number: str, data: bytes, name: str, now: datetime, step: str | None = None,
+              caption: str = "") -> Job:
+    """Take a picture into a job.
+
+    Raises
+    ------
+    PhotoError
+        If it cannot be taken in.
+    UnknownItemError
+        If the step that it belongs to is not in the job.
+    """
+    return keep_photo(book, number, prepare_photo(data, name), now, step=step, caption=caption, name=name)
+
+
+def keep_photo(book: Book, number: str, prepared: PreparedPhoto, now: datetime, *, step: str | None = None,
+               caption: str = "", name: str = "") -> Job:
+    """Keep a prepared picture with a job; the same picture at the same place is kept once."""
+    # The file first: a photo without its file would be worse than a file that nothing names.
+    book.files.put(prepared.data)
+    with changing(book, number) as change:
+        if step is not None:
+            change.find("steps", step)
+        known = any(p.sha256 == prepared.sha256 and p.step == step for p in change.job.photos)
+        if not known:
+            photo = Photo(id=next_id(change.job.photos, "f"), name=name[:MAX_NAME], caption=caption.strip(), taken=now,
+                          media_type=prepared.media_type, sha256=prepared.sha256, step=step)
+            change.append("photo", photo)
+    return change.job
+
+
+def caption_photo(book: Book, number: str, photo_id: str, words: str, now: datetime) -> Job:
+    """Write what a photo shows; it is evidence, so this is a new entry for the same picture, which then counts."""
+    with changing(book, number) as change:
+        before = change.find("photos", photo_id)
+        if before.caption != words.strip():
+            entry = replace(before, id=next_id(change.job.photos, "f"), caption=words.strip(), taken=now)
+            change.append("photo", entry)
+    return change.job
+
+
+def standing_photos(job: Job) -> tuple[Photo, ...]:
+    """Return each picture once, with the last caption that was written for it."""
+    last = {(photo.sha256, photo.step): photo for photo in job.photos}
+    return tuple(last.values())

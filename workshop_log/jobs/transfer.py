@@ -1,0 +1,112 @@
+"""Job files in and out of the book."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from msgspec.structs import replace
+
+from workshop_log.errors import WorkshopLogError
+from workshop_log.jobs.change import renew_waiting
+
+if TYPE_CHECKING:
+    from datetime import datetime
+
+    from workshop_log.book.opening import Book
+    from workshop_log.exchange.records import Job
+
+# A job with sixty photos as they are kept has some thirty megabytes.
+MAX_FILE_BYTES = 256 * 1024 * 1024
+
+
+class TransferError(WorkshopLogError, OSError):
+    """A file that cannot be read; `path` is its name."""
+
+    def __init__(self, path: Path, reason: str) -> None:
+        self.path = path
+        super().__init__(f"{path.name}: {reason}")
+
+    def __str__(self) -> str:
+        return self.args[0]
+
+
+def read_file(path: Path | str) -> Job:
+    """Return the job that a job file holds, without taking it into any book.
+
+    Raises
+    ------
+    TransferError
+        If the file cannot be read.
+    JobFileError
+        If it is no job file; names the place of what is wrong.
+    """
+    from workshop_log.exchange.reading import read_job
+
+    path = Path(path)
+    try:
+        if path.stat().st_size > MAX_FILE_BYTES:
+            raise TransferError(path, f"the file is larger than {MAX_FILE_BYTES // 1024**2} MB, which no job is.")
+        data = path.read_bytes()
+    except TransferError:
+        raise
+    except OSError as error:
+        raise TransferError(path, f"the file cannot be read ({error.strerror or error}): check its name and place.") \
+            from error
+    return read_job(data, path.name)
+
+
+def import_file(book: Book, path: Path | str, now: datetime | None = None) -> Job:
+    """Take a job file into the book, whole or not at all.
+
+    Raises
+    ------
+    TransferError, JobFileError
+        If the file cannot be read, or is no job file.
+    DuplicateJobError
+        If a job with its number is in the book already.
+    """
+    return import_job(book, read_file(path), now)
+
+
+def import_job(book: Book, job: Job, now: datetime | None = None) -> Job:
+    """Take a job into the book, with its photos; one without a number gets the next.
+
+    Parameters
+    ----------
+    book, job
+        Where, and what.
+    now : datetime, optional
+        The year that a new number counts in, where the job does not say when it was opened.
+
+    Raises
+    ------
+    TransferError
+        If the job has neither a number nor a time to make one from.
+    """
+    from workshop_log.book import jobs as stored
+
+    # Files first, outside the transaction: a file that no job names does no harm.
+    for photo in job.photos:
+        if photo.data is not None:
+            book.files.put(photo.data)
+    with book.session() as session:
+        if not job.number:
+            moment = job.opened or now
+            if moment is None:
+                raise TransferError(Path("the job"), "it has neither a number nor a time: write one of them into it.")
+            job = replace(job, number=stored.next_number(session, moment))
+        stored.insert_job(session, replace(job, photos=tuple(replace(photo, data=None) for photo in job.photos)))
+        return renew_waiting(session, job.number)
+
+
+def export_job(book: Book, number: str, anonymous: bool = False) -> bytes:
+    """Return a job as a job file with its photos; `anonymous` leaves out people, plate, serial number and positions."""
+    from workshop_log.book import jobs as stored
+    from workshop_log.exchange.anonymous import anonymous_copy
+    from workshop_log.exchange.writing import write_job
+
+    with book.read() as session:
+        job = stored.load_job(session, number)
+    job = replace(job, photos=tuple(replace(photo, data=book.files.get(photo.sha256)) for photo in job.photos))
+    return write_job(anonymous_copy(job) if anonymous else job)
