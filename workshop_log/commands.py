@@ -1,0 +1,343 @@
+"""The command line: the same jobs as in the window, for a terminal and for scripts.
+
+Exit status 0 done, 1 the answer is no (a broken seal, say), 2 wrong input, with one line that says what and where.
+"""
+
+from __future__ import annotations
+
+import argparse
+import json
+import os
+import sys
+from collections.abc import Callable, Sequence
+from contextlib import contextmanager
+from datetime import datetime
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from workshop_log import __version__
+from workshop_log.errors import WorkshopLogError
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from workshop_log.book.opening import Book
+    from workshop_log.exchange.records import Job
+    from workshop_log.exchange.seal import SealCheck
+    from workshop_log.jobs.evaluation import Evaluation
+
+DONE, NO, WRONG_INPUT, INTERRUPTED = 0, 1, 2, 130
+
+
+class CommandError(WorkshopLogError):
+    """Wrong input on the command line."""
+
+
+def main(arguments: Sequence[str] | None = None) -> int:
+    """Carry out one command and return the exit status; without a command the window opens."""
+    parser = _parser()
+    given = parser.parse_args(arguments)
+    act: Callable[[argparse.Namespace], int] = given.act
+    try:
+        status = act(given)
+        sys.stdout.flush()
+        return status
+    except WorkshopLogError as error:
+        print(f"workshop-log: {' '.join(str(error).split())}", file=sys.stderr)
+        return WRONG_INPUT
+    except BrokenPipeError:
+        # Whoever read has seen enough; Python must not complain about it at exit.
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        return DONE
+    except OSError as error:
+        where = f" {error.filename}" if error.filename else ""
+        print(f"workshop-log: this could not be done:{where} {error.strerror or error}.", file=sys.stderr)
+        return WRONG_INPUT
+    except KeyboardInterrupt:
+        print("workshop-log: stopped.", file=sys.stderr)
+        return INTERRUPTED
+
+
+def _parser() -> argparse.ArgumentParser:
+    shared = argparse.ArgumentParser(add_help=False)
+    # Without a default here, so that --book before the command is not overwritten by its absence after it.
+    shared.add_argument("--book", metavar="URL", default=argparse.SUPPRESS,
+                        help="another book: a file, sqlite:///FILE or postgresql+psycopg://…")
+    parser = argparse.ArgumentParser(
+        prog="workshop-log", parents=[shared],
+        description="The logbook of a vehicle-electrics workshop. Without a command the window opens.")
+    parser.add_argument("--version", action="version", version=f"workshop-log {__version__}")
+    parser.set_defaults(act=_window, book=None)
+    commands = parser.add_subparsers(title="commands", metavar="COMMAND")
+
+    def command(name: str, act: Callable[[argparse.Namespace], int], help_text: str) -> argparse.ArgumentParser:
+        made = commands.add_parser(name, parents=[shared], help=help_text, description=help_text)
+        made.set_defaults(act=act)
+        return made
+
+    made = command("import", _import, "Take job files into the book.")
+    made.add_argument("files", nargs="+", type=Path, metavar="FILE")
+    made = command("export", _export, "Write a job as a job file.")
+    made.add_argument("job", metavar="JOB", help="the job's number")
+    made.add_argument("-o", "--output", type=Path, metavar="FILE", help="where to; without it to the terminal")
+    made.add_argument("--anonymous", action="store_true", help="without people, plate, serial number and photo positions")
+    made = command("evaluate", _evaluate, "Judge the readings of a job.")
+    made.add_argument("job", metavar="FILE|JOB")
+    made.add_argument("--json", action="store_true", help="everything, with full precision")
+    made = command("report", _report, "Write the report of a job as a PDF.")
+    made.add_argument("job", metavar="FILE|JOB")
+    made.add_argument("-o", "--output", type=Path, required=True, metavar="OUT.pdf")
+    made.add_argument("--for", dest="reader", choices=("customer", "expert"), default="customer")
+    made.add_argument("--paper", choices=("A4", "Letter"), default="A4")
+    made.add_argument("--issued", type=_moment, metavar="TIME",
+                      help="date of the report, ISO 8601 with offset; without it the time of the job's last entry")
+    made = command("verify", _verify, "Say whether the seal of a job is intact, and if not, where it breaks.")
+    made.add_argument("job", metavar="FILE|JOB|REPORT.pdf")
+    made = command("search", _search, "Search the book.")
+    made.add_argument("words", nargs="+", metavar="WORDS")
+    made = command("backup", _backup, "Write a copy of the whole book.")
+    made.add_argument("-o", "--output", type=Path, metavar="FILE")
+    made = command("restore", _restore, "Put a copy in the place of the book; the present one is kept beside it.")
+    made.add_argument("file", type=Path, metavar="FILE")
+    command("check", _check, "Look after the program's own health: book, fonts, printers, mail.")
+    return parser
+
+
+def _moment(text: str) -> datetime:
+    try:
+        moment = datetime.fromisoformat(text)
+    except ValueError:
+        raise argparse.ArgumentTypeError(f"“{text}” is no time: write 2031-04-02T16:30:00+01:00") from None
+    if moment.tzinfo is None:
+        raise argparse.ArgumentTypeError(f"“{text}” has no offset: write 2031-04-02T16:30:00+01:00")
+    return moment
+
+
+def _now() -> datetime:
+    return datetime.now().astimezone().replace(microsecond=0)
+
+
+# --- what the commands share ----------------------------------------------------------------------------------------
+
+
+@contextmanager
+def _open(given: argparse.Namespace) -> Iterator[Book]:
+    from workshop_log.book.opening import open_book
+
+    book = open_book(given.book)
+    try:
+        yield book
+    finally:
+        book.close()
+
+
+def _is_file(text: str) -> bool:
+    """Return whether what was given is a file's name rather than a job's number."""
+    return text.lower().endswith((".json", ".pdf")) or os.sep in text or Path(text).is_file()
+
+
+def _job_with_photos(given: argparse.Namespace) -> tuple[Job, Evaluation, dict[str, bytes]]:
+    """Return the job that is meant, its judged readings and the bytes of its photos."""
+    from workshop_log.jobs.evaluation import evaluate
+
+    if _is_file(given.job):
+        from workshop_log.jobs.transfer import read_file
+
+        job = read_file(Path(given.job))
+        return job, evaluate(job), {photo.sha256: photo.data for photo in job.photos if photo.data is not None}
+
+    from workshop_log.book.jobs import load_job
+    from workshop_log.book.settings import load_settings
+    from workshop_log.jobs.handing import photo_bytes
+
+    with _open(given) as book:
+        with book.read() as session:
+            job, settings = load_job(session, given.job), load_settings(session)
+        return job, evaluate(job, settings.limits), photo_bytes(book, job)
+
+
+def _write(path: Path, data: bytes) -> None:
+    """Write a file whole, or not at all."""
+    unfinished = path.with_name(f"{path.name}.unfinished")
+    try:
+        unfinished.write_bytes(data)
+        unfinished.replace(path)
+    except OSError as error:
+        unfinished.unlink(missing_ok=True)
+        raise CommandError(f"{path} cannot be written: {error.strerror}. Choose another place.") from error
+
+
+# --- the commands ---------------------------------------------------------------------------------------------------
+
+
+def _window(given: argparse.Namespace) -> int:
+    has_screen = sys.platform in ("win32", "darwin") or any(
+        os.environ.get(name) for name in ("DISPLAY", "WAYLAND_DISPLAY", "QT_QPA_PLATFORM"))
+    if not has_screen:
+        raise CommandError("There is no screen here. Use a command instead: workshop-log --help lists them.")
+    from workshop_log.desktop.app import run
+
+    return run(given.book)
+
+
+def _import(given: argparse.Namespace) -> int:
+    from workshop_log.jobs.transfer import import_file
+
+    status = DONE
+    with _open(given) as book:
+        for count, path in enumerate(given.files, 1):
+            if sys.stderr.isatty():
+                print(f"\r{count} of {len(given.files)}", end="", file=sys.stderr, flush=True)
+            try:
+                job = import_file(book, path, _now())
+            except WorkshopLogError as error:
+                print(f"workshop-log: {error}", file=sys.stderr)
+                status = WRONG_INPUT
+            else:
+                print(f"{job.number}  {path.name}")
+    if sys.stderr.isatty():
+        print(file=sys.stderr)
+    return status
+
+
+def _export(given: argparse.Namespace) -> int:
+    from workshop_log.jobs.transfer import export_job
+
+    with _open(given) as book:
+        data = export_job(book, given.job, anonymous=given.anonymous)
+    if given.output is None:
+        sys.stdout.write(data.decode())
+    else:
+        _write(given.output, data)
+    return DONE
+
+
+def _evaluate(given: argparse.Namespace) -> int:
+    from workshop_log.jobs.evaluation import as_json
+
+    job, evaluation, _ = _job_with_photos(given)
+    if given.json:
+        print(json.dumps(as_json(evaluation), indent=1, ensure_ascii=False, allow_nan=False))
+        return DONE
+    for line in _told(job, evaluation):
+        print(line)
+    return DONE
+
+
+def _told(job: Job, evaluation: Evaluation) -> Iterator[str]:
+    """Yield the job's readings for people."""
+    from workshop_log.jobs.labels import setup_words, step_title, vehicle_words
+    from workshop_log.jobs.waiting import waits_for
+    from workshop_log.measuring.entry import show_entry
+
+    yield f"Job {job.number}  {job.vehicle.registration}  {vehicle_words(job.vehicle)}".rstrip()
+    for complaint in job.complaints:
+        yield f"  “{' '.join(complaint.words.split())}”"
+    yield ""
+    for step in job.steps:
+        judged, remark = evaluation.reading_of(step.id), evaluation.remark_of(step.id)
+        condition = f", {setup_words(step, job)}" if step.setup else ""
+        after = " (after the repair)" if step.after_repair else ""
+        title = f"{step.id:>4}  {step_title(step, job)}{condition}{after}"
+        if judged is None:
+            yield f"{title}: {remark.words if remark else ''}"
+            continue
+        reading = show_entry(judged.entry) if judged.entry else judged.words
+        verdict = judged.verdict.value.upper() if judged.verdict else "no verdict"
+        expected = f", expected {judged.expected.words()} ({judged.expected.source})" if judged.expected else ""
+        replaced = "  [replaced]" if judged.replaced else ""
+        yield f"{title}: {reading}{expected}: {verdict}{replaced}"
+    yield ""
+    for finding in evaluation.findings:
+        if finding.severity != "note":
+            yield f"  {finding.words}"
+    yield f"{waits_for(job, evaluation).words}."
+
+
+def _report(given: argparse.Namespace) -> int:
+    from workshop_log.exchange.seal import seal_job
+    from workshop_log.jobs.clock import last_recorded
+    from workshop_log.paper.report import make_report
+    from workshop_log.paper.report_input import report_input
+
+    job, evaluation, photos = _job_with_photos(given)
+    if job.seal is None:
+        # A job file written by hand has no chain yet; its report is sealed all the same.
+        job = seal_job(job)
+    issued = given.issued or (last_recorded(job, job.opened) if job.opened else _now())
+    _write(given.output, make_report(report_input(job, evaluation, photos, reader=given.reader, issued=issued,
+                                                  paper=given.paper)))
+    return DONE
+
+
+def _verify(given: argparse.Namespace) -> int:
+    from workshop_log.exchange.seal import short
+
+    check = _checked_seal(given)
+    if check.intact:
+        print(f"The seal is intact: {short(check.last)}")
+        return DONE
+    print(check.reason)
+    return NO
+
+
+def _checked_seal(given: argparse.Namespace) -> SealCheck:
+    from workshop_log.exchange.seal import verify_seal
+
+    if given.job.lower().endswith(".pdf"):
+        from workshop_log.exchange.reading import read_job
+        from workshop_log.paper.attached import attached_job_file
+
+        name, data = attached_job_file(Path(given.job))
+        return verify_seal(read_job(data, f"{given.job}, {name}"))
+    if _is_file(given.job):
+        from workshop_log.jobs.transfer import read_file
+
+        return verify_seal(read_file(Path(given.job)))
+    from workshop_log.book.verify import verify_job
+
+    with _open(given) as book, book.read() as session:
+        return verify_job(session, given.job)
+
+
+def _search(given: argparse.Namespace) -> int:
+    from workshop_log.book.search import search_jobs
+
+    with _open(given) as book, book.read() as session:
+        rows = search_jobs(session, " ".join(given.words))
+    for row in rows:
+        print("  ".join((row.number, row.registration or "no plate", row.vehicle, " ".join(row.complaint.split()),
+                         row.waits_for)))
+    return DONE if rows else NO
+
+
+def _backup(given: argparse.Namespace) -> int:
+    from workshop_log.book.backup import backup
+
+    target = given.output or Path(f"workshop-log-{_now():%Y-%m-%d-%H%M}.backup")
+    with _open(given) as book:
+        backup(book, target)
+    print(target)
+    return DONE
+
+
+def _restore(given: argparse.Namespace) -> int:
+    from workshop_log.book.backup import restore
+
+    print(restore(given.file, given.book))
+    return DONE
+
+
+def _check(given: argparse.Namespace) -> int:
+    from workshop_log.delivery.health import checks
+
+    worst = DONE
+    for item in checks(given.book):
+        print(f"{item.what:<10} {'ok' if item.is_well else 'NOT WELL':<9} {item.words}")
+        if not item.is_well:
+            worst = NO
+    return worst
+
+
+if __name__ == "__main__":
+    sys.exit(main())
