@@ -9,8 +9,8 @@ from decimal import Decimal
 from pathlib import Path
 
 import pytest
-
 from workshop_log.book.opening import Book, open_book
+
 from workshop_log.exchange.records import Job
 from workshop_log.jobs import intake
 

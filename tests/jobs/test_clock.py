@@ -42,8 +42,8 @@ def test_starting_the_same_work_again_goes_on_and_other_work_is_a_new_line(book,
     clock.start_clock(book, job.number, "Ida", now, "Testing")
     again = clock.start_clock(book, job.number, " Ida ", now + MINUTE, "Testing")
     assert len(again.clock) == 1
-    assert [end for *_, end in lines(book, clock.start_clock(book, job.number, "Ida", now + HOUR, "Repair").number)] == [
-        now + HOUR, None]
+    clock.start_clock(book, job.number, "Ida", now + HOUR, "Repair")
+    assert [(what, end) for _, what, _, end in lines(book, job.number)] == [("Testing", now + HOUR), ("Repair", None)]
 
 
 def test_running_line_survives_the_program(book, job, now) -> None:
@@ -67,7 +67,7 @@ def test_running_line_survives_the_program(book, job, now) -> None:
 ])
 def test_line_over_four_hours_or_past_local_midnight_is_forgotten(start, now, is_forgotten) -> None:
     """Midnight is that of the workshop's clock, not that of UTC."""
-    line = RunningLine("2031-0001", "t1", "Ida", start, "", start)
+    line = RunningLine("2031-0001", "", "t1", "Ida", start, "", start)
     assert clock.forgotten(line, now) is is_forgotten
 
 

@@ -5,9 +5,9 @@ from __future__ import annotations
 from datetime import timedelta
 
 import pytest
+from workshop_log.book.verify import verify_job
 
 from workshop_log.book.errors import UnknownItemError
-from workshop_log.book.verify import verify_job
 from workshop_log.exchange.records import (
     Circuit,
     Element,

@@ -16,11 +16,13 @@ waiting       what a job waits for, and since when
 cautions      what can hurt on this job; steps that are refused
 labels        the trade's words for steps, setups and times
 entry_line    one line typed at the vehicle, understood as a test step
+fields        what is typed into a field, as the field's own type
+ids           short ids that people see and that stay
 
 In the book, one function for each thing done:
 
+change        one transaction on one job; what it waits for is worked out again inside it
 intake        a new job; fields of customer, vehicle and complaint
-fields        what is typed into a field, as the field's own type
 testing       test steps, corrections, instruments
 photos        pictures: turned upright, stripped of positions, made small
 deciding      parts considered, condemned, let off, repaired

@@ -9,7 +9,7 @@ from msgspec.structs import replace
 from workshop_log.errors import WorkshopLogError
 from workshop_log.exchange.records import Approval, EstimateOption
 from workshop_log.jobs.change import changing
-from workshop_log.jobs.fields import FieldError
+from workshop_log.jobs.fields import FieldError, read_as
 from workshop_log.jobs.ids import next_id
 from workshop_log.jobs.money import MoneyError, read_money
 
@@ -27,8 +27,9 @@ class ApprovalError(WorkshopLogError, ValueError):
 def add_option(book: Book, number: str, title: str, **facts: object) -> Job:
     """Add one way to go on; its minutes, parts and what it would tell are fields of it, now or later."""
     with changing(book, number) as change:
-        option = EstimateOption(id=next_id(change.job.estimate, "o"), title=title.strip(), **facts)
-        change.add("estimate", option)
+        typed = {field: read_as(f"estimate/{field}", EstimateOption, field, value, change.job.workshop.currency)
+                 for field, value in {"title": title, **facts}.items()}
+        change.add("estimate", EstimateOption(id=next_id(change.job.estimate, "o"), **typed))
     return change.job
 
 
@@ -57,7 +58,9 @@ def approve(book: Book, number: str, approval: Approval, now: datetime) -> Job:
             change.find("estimate", approval.option)
         if approval.replaces is not None:
             change.find("approvals", approval.replaces)
-        change.append("approval", replace(approval, id=next_id(change.job.approvals, "a")))
+        typed = {field: read_as(f"approvals/{field}", Approval, field, getattr(approval, field),
+                                change.job.workshop.currency) for field in ("by", "how", "words", "because")}
+        change.append("approval", replace(approval, id=next_id(change.job.approvals, "a"), **typed))
     return change.job
 
 

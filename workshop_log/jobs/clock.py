@@ -35,8 +35,8 @@ class RunningLine:
 
     Attributes
     ----------
-    number : str
-        The job that it runs on.
+    number, registration : str
+        The job that it runs on, and its vehicle's plate.
     id, person, start, what
         As in the job's time line.
     last_recorded : datetime
@@ -45,6 +45,7 @@ class RunningLine:
     """
 
     number: str
+    registration: str
     id: str
     person: str
     start: datetime
@@ -64,12 +65,11 @@ def running(book: Book, person: str) -> RunningLine | None:
 def _running(session: Session, person: str) -> list[RunningLine]:
     """Return the running lines of a person, oldest first; more than one only where a job file brought it."""
     from workshop_log.book import jobs as stored
-    from workshop_log.book.running import running_lines
 
     lines = []
-    for number, line in running_lines(session, person):
+    for number, registration, line in stored.running_lines(session, person):
         recorded = last_recorded(stored.load_job(session, number), line.start)
-        lines.append(RunningLine(number, line.id, line.person, line.start, line.what, recorded))
+        lines.append(RunningLine(number, registration, line.id, line.person, line.start, line.what, recorded))
     return lines
 
 

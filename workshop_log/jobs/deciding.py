@@ -46,7 +46,7 @@ class DecisionError(WorkshopLogError, ValueError):
     """A decision that cannot be recorded as it is."""
 
 
-def check_fact(name: str, text: str, currency: str) -> Any:
+def check_fact(name: str, text: Any, currency: str) -> Any:
     """Return what a fact about a part becomes when it is typed.
 
     Raises
@@ -74,8 +74,9 @@ def consider(book: Book, number: str, part: str, steps: tuple[str, ...], now: da
     with changing(book, number) as change:
         for step in steps:
             change.find("steps", step)
-        entry = Condemned(id=next_id(change.job.condemned, "k"), at=now, part=part.strip(), steps=steps, **facts)
-        change.append("condemned", entry)
+        written = {name: check_fact(name, value, change.job.workshop.currency)
+                   for name, value in {"part": part, **facts}.items()}
+        change.append("condemned", Condemned(id=next_id(change.job.condemned, "k"), at=now, steps=steps, **written))
     return change.job
 
 
@@ -98,6 +99,7 @@ def decide(book: Book, number: str, condemned_id: str, decision: Decision, facts
     with changing(book, number) as change:
         before = _standing(change, condemned_id)
         currency = change.job.workshop.currency
+        because = read_as("because", Condemned, "because", because, currency)
         written = {name: check_fact(name, text, currency) for name, text in facts.items()}
         entry = _next(change, before, now, because or _BECAUSE[decision], decision=decision, **written)
         if decision in ("replace", "repair") and not entry.all_the_same.strip() and _nothing_speaks_for(change, entry):

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Literal
 from workshop_log.errors import WorkshopLogError
 from workshop_log.exchange.records import Charge, Part
 from workshop_log.jobs.change import changing
+from workshop_log.jobs.fields import read_as
 from workshop_log.jobs.ids import next_id
 
 if TYPE_CHECKING:
@@ -28,8 +29,9 @@ def add_part(book: Book, number: str, name: str, *, condemned: str | None = None
     with changing(book, number) as change:
         if condemned is not None:
             change.find("condemned", condemned)
-        part = Part(id=next_id(change.job.parts, "p"), name=name.strip(), condemned=condemned, **facts)
-        change.add("parts", part)
+        typed = {field: read_as(f"parts/{field}", Part, field, value, change.job.workshop.currency)
+                 for field, value in {"name": name, **facts}.items()}
+        change.add("parts", Part(id=next_id(change.job.parts, "p"), condemned=condemned, **typed))
     return change.job
 
 
@@ -78,5 +80,6 @@ def mark_part(book: Book, number: str, part_id: str, state: PartState, now: date
 def add_charge(book: Book, number: str, what: str, amount: Decimal = Decimal(0)) -> Job:
     """Add another line to the bill: an amount without tax."""
     with changing(book, number) as change:
-        change.add("charges", Charge(id=next_id(change.job.charges, "x"), what=what.strip(), amount=amount))
+        what = read_as("charges/what", Charge, "what", what, change.job.workshop.currency)
+        change.add("charges", Charge(id=next_id(change.job.charges, "x"), what=what, amount=amount))
     return change.job

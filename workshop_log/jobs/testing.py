@@ -8,12 +8,14 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+import msgspec
 from msgspec.structs import replace
 
 from workshop_log.errors import WorkshopLogError
 from workshop_log.exchange import records
 from workshop_log.exchange.checking import check_job
 from workshop_log.exchange.records import Circuit, Expected, Instrument
+from workshop_log.exchange.writing import canonical_json
 from workshop_log.jobs import entry_line
 from workshop_log.jobs.cautions import step_refused
 from workshop_log.jobs.change import changing
@@ -283,6 +285,12 @@ def _known_instrument(change: Change, id: str, given: Instrument | None) -> Job:
 
 def _problem(job: Job) -> tuple[str, str] | None:
     """Return what is wrong with the last step of a job: the field and a sentence; None if nothing is."""
+    step = job.steps[-1]
+    try:
+        # What the job file could not hold the book must not hold either: a line too long, say.
+        msgspec.json.decode(canonical_json(step), type=records.Step)
+    except msgspec.ValidationError as error:
+        return "", f"This step has a value that cannot be kept: {error}. Shorten it, or put it into the note."
     start = f"steps[{len(job.steps) - 1}]"
     for finding in check_job(job):
         if finding.severity == "error" and (finding.path == start or finding.path.startswith(f"{start}.")):

@@ -77,27 +77,19 @@ def import_job(book: Book, job: Job, now: datetime | None = None) -> Job:
     book, job
         Where, and what.
     now : datetime, optional
-        The year that a new number counts in, where the job does not say when it was opened.
+        When it is entered; the present unless given.
 
     Raises
     ------
-    TransferError
-        If the job has neither a number nor a time to make one from.
+    DuplicateJobError
+        If a job with its number is in the book already.
+    MissingFileError
+        If a photo's bytes are not those that its fingerprint names.
     """
     from workshop_log.book import jobs as stored
 
-    # Files first, outside the transaction: a file that no job names does no harm.
-    for photo in job.photos:
-        if photo.data is not None:
-            book.files.put(photo.data)
     with book.session() as session:
-        if not job.number:
-            moment = job.opened or now
-            if moment is None:
-                raise TransferError(Path("the job"), "it has neither a number nor a time: write one of them into it.")
-            job = replace(job, number=stored.next_number(session, moment))
-        stored.insert_job(session, replace(job, photos=tuple(replace(photo, data=None) for photo in job.photos)))
-        return renew_waiting(session, job.number)
+        return renew_waiting(session, stored.insert_job(session, job, now))
 
 
 def export_job(book: Book, number: str, anonymous: bool = False) -> bytes:
