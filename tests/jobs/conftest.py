@@ -7,12 +7,15 @@ from collections.abc import Iterator
 from datetime import datetime, timedelta, timezone
 from decimal import Decimal
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import pytest
-from workshop_log.book.opening import Book, open_book
 
 from workshop_log.exchange.records import Job
 from workshop_log.jobs import intake
+
+if TYPE_CHECKING:
+    from workshop_log.book.opening import Book
 
 # Summer time one hour ahead of UTC, as the sample workshop has it.
 NOW = datetime(2031, 4, 2, 8, 35, tzinfo=timezone(timedelta(hours=1)))
@@ -21,6 +24,8 @@ NOW = datetime(2031, 4, 2, 8, 35, tzinfo=timezone(timedelta(hours=1)))
 @pytest.fixture(scope="session")
 def empty_book(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """Make one book with its tables; each test gets a copy of it, which is quicker than making the tables again."""
+    from workshop_log.book.opening import open_book
+
     path = tmp_path_factory.mktemp("book") / "book.db"
     open_book(str(path)).close()
     return path
@@ -29,6 +34,8 @@ def empty_book(tmp_path_factory: pytest.TempPathFactory) -> Path:
 @pytest.fixture
 def book(empty_book: Path, tmp_path: Path) -> Iterator[Book]:
     """Open a book with nothing in it."""
+    from workshop_log.book.opening import open_book
+
     path = tmp_path / "book.db"
     shutil.copy(empty_book, path)
     opened = open_book(str(path))

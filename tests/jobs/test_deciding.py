@@ -8,7 +8,6 @@ from decimal import Decimal
 
 import pytest
 from msgspec.structs import replace
-from workshop_log.book.verify import verify_job
 
 from workshop_log.book.errors import DuplicateJobError, UnknownItemError
 from workshop_log.exchange.reading import JobFileError, read_job
@@ -34,6 +33,8 @@ def standing(job):
 
 
 def intact(book, number) -> bool:
+    from workshop_log.book.verify import verify_job
+
     with book.read() as session:
         return verify_job(session, number).intact
 

@@ -7,8 +7,6 @@ from datetime import timedelta
 import pytest
 
 from workshop_log.book.errors import UnknownItemError
-from workshop_log.book.jobs import load_job
-from workshop_log.book.listing import list_jobs
 from workshop_log.exchange.records import Expected, ValueStep, VoltageStep
 from workshop_log.jobs import approving, handing, intake, testing
 from workshop_log.jobs.fields import FieldError
@@ -16,11 +14,15 @@ from workshop_log.jobs.waiting import waits_for
 
 
 def stored(book, number):
+    from workshop_log.book.jobs import load_job
+
     with book.read() as session:
         return load_job(session, number)
 
 
 def listed(book, number):
+    from workshop_log.book.listing import list_jobs
+
     with book.read() as session:
         return next(row for row in list_jobs(session) if row.number == number)
 

@@ -5,7 +5,6 @@ from __future__ import annotations
 from datetime import timedelta
 
 import pytest
-from workshop_log.book.verify import verify_job
 
 from workshop_log.book.errors import UnknownItemError
 from workshop_log.exchange.records import (
@@ -34,6 +33,8 @@ STRAP = VoltageStep(id="x", red="strap", setup="cranking", reading="0.48 V", exp
 
 
 def intact(book, number) -> bool:
+    from workshop_log.book.verify import verify_job
+
     with book.read() as session:
         return verify_job(session, number).intact
 
