@@ -1,0 +1,58 @@
+"""Values of the records that a database has no type for, as text in a column."""
+
+from __future__ import annotations
+
+import json
+from datetime import datetime
+from decimal import Decimal
+from typing import Any
+
+from sqlalchemy import String, Text
+from sqlalchemy.types import TypeDecorator
+
+from workshop_log.book.times import moment_of, text_of
+
+
+class MomentText(TypeDecorator[datetime]):
+    """An aware moment: sorts by time, and keeps the offset that was typed."""
+
+    impl = String
+    cache_ok = True
+
+    def process_bind_param(self, value: datetime | None, _dialect: Any) -> str | None:
+        """Return the text that is stored."""
+        return None if value is None else text_of(value)
+
+    def process_result_value(self, value: str | None, _dialect: Any) -> datetime | None:
+        """Return the moment that the column says."""
+        return None if value is None else moment_of(value)
+
+
+class DecimalText(TypeDecorator[Decimal]):
+    """An amount with the digits that were typed: 64.00 stays 64.00."""
+
+    impl = String
+    cache_ok = True
+
+    def process_bind_param(self, value: Decimal | None, _dialect: Any) -> str | None:
+        """Return the digits that is stored."""
+        return None if value is None else str(value)
+
+    def process_result_value(self, value: str | None, _dialect: Any) -> Decimal | None:
+        """Return the amount that the column says."""
+        return None if value is None else Decimal(value)
+
+
+class Texts(TypeDecorator[tuple[str, ...]]):
+    """A short list of texts, as JSON."""
+
+    impl = Text
+    cache_ok = True
+
+    def process_bind_param(self, value: tuple[str, ...] | None, _dialect: Any) -> str:
+        """Return the JSON that is stored."""
+        return json.dumps(value or (), ensure_ascii=False)
+
+    def process_result_value(self, value: str | None, _dialect: Any) -> tuple[str, ...]:
+        """Return the list that the column says."""
+        return tuple(json.loads(value)) if value else ()

@@ -1,0 +1,60 @@
+"""A job out of its rows: a handful of statements, each along an index, whatever the size of the book."""
+
+from __future__ import annotations
+
+from functools import cache
+
+from msgspec.structs import replace
+from sqlalchemy.orm import Session
+
+from workshop_log.book import chain, rows
+from workshop_log.book.errors import UnknownJobError
+from workshop_log.book.rows import COLLECTIONS, Reader
+from workshop_log.exchange.records import Intake, Job
+
+
+def load_job(session: Session, number: str, *, photo_data: bool = False) -> Job:
+    """Return the job with this number, whole.
+
+    Parameters
+    ----------
+    session : Session
+        Open.
+    number : str
+        As people say it.
+    photo_data : bool
+        Whether photos bring their bytes, for a file; without, they are fetched one by one from the file store.
+
+    Raises
+    ------
+    UnknownJobError
+        If there is none.
+    MissingFileError
+        If bytes are wanted that are no longer there.
+    """
+    session.flush()
+    connection = session.connection()
+    readers = _readers()
+    head = readers["jobs"].rows(connection, number)
+    if not head:
+        raise UnknownJobError(number)
+    key = head[0][0]
+    entries = readers["entries"].rows(connection, key)
+    lists, standing = chain.evidence_of(entries)
+    for name, collection in COLLECTIONS.items():
+        lists[name] = rows.items(collection, readers[name].rows(connection, key))
+    values = rows.head_values(head[0]) | lists
+    intake = Intake(vehicle=values["vehicle"], complaints=values["complaints"], fault_codes=values["fault_codes"])
+    job = Job(**values, seal=chain.seal_of(entries, intake, standing))
+    return _with_photo_data(session, job) if photo_data else job
+
+
+def _with_photo_data(session: Session, job: Job) -> Job:
+    files = session.info["files"]
+    return replace(job, photos=tuple(replace(photo, data=files.get(photo.sha256)) for photo in job.photos))
+
+
+@cache
+def _readers() -> dict[str, Reader]:
+    return {"jobs": rows.head_reader(), "entries": chain.entries_reader(),
+            **{name: rows.items_reader(collection) for name, collection in COLLECTIONS.items()}}
