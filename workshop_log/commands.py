@@ -80,7 +80,9 @@ def _parser() -> argparse.ArgumentParser:
     made = command("export", _export, "Write a job as a job file.")
     made.add_argument("job", metavar="JOB", help="the job's number")
     made.add_argument("-o", "--output", type=Path, metavar="FILE", help="where to; without it to the terminal")
-    made.add_argument("--anonymous", action="store_true", help="without people, plate, serial number and photo positions")
+    made.add_argument(
+        "--anonymous", action="store_true", help="without people, plate, serial number and photo positions"
+    )
     made = command("evaluate", _evaluate, "Judge the readings of a job.")
     made.add_argument("job", metavar="FILE|JOB")
     made.add_argument("--json", action="store_true", help="everything, with full precision")

@@ -44,14 +44,23 @@ ACTIONS = (
     ActionSpec("job.clock", "&Job", "Start or stop the &clock", "F9", lambda w: w.on_clock_pressed(), _job, apart=True),
     ActionSpec("job.import", "&Job", "&Import job files…", "Ctrl+I", lambda w: w.import_files(), apart=True),
     ActionSpec("job.export", "&Job", "&Export this job…", "Ctrl+E", lambda w: w.export_job(), _job),
-    ActionSpec("job.export-anonymous", "&Job", "Export without &people and plate…", "", lambda w: w.export_job(anonymous=True), _job),
+    ActionSpec(
+        "job.export-anonymous",
+        "&Job",
+        "Export without &people and plate…",
+        "",
+        lambda w: w.export_job(anonymous=True),
+        _job,
+    ),
     ActionSpec("job.verify", "&Job", "&Verify the seal", "", lambda w: w.verify(), _job),
     ActionSpec("book.backup", "&Job", "&Back the book up…", "", lambda w: w.back_up(), apart=True),
     ActionSpec("window.close", "&Job", "C&lose", "Ctrl+Q", lambda w: w.close(), apart=True),
     ActionSpec("edit.undo", "&Edit", "&Undo", "Ctrl+Z", lambda w: w.undo(), lambda s: s.can_undo),
     ActionSpec("edit.redo", "&Edit", "&Redo", "Ctrl+Shift+Z", lambda w: w.redo(), lambda s: s.can_redo),
     ActionSpec("edit.note", "&Edit", "&Note or call…", "Ctrl+Shift+N", lambda w: w.add_note(), _job, apart=True),
-    ActionSpec("edit.settings", "&Edit", "&Workshop and instruments…", "Ctrl+,", lambda w: w.edit_settings(), apart=True),
+    ActionSpec(
+        "edit.settings", "&Edit", "&Workshop and instruments…", "Ctrl+,", lambda w: w.edit_settings(), apart=True
+    ),
     ActionSpec("page.intake", "&Page", "&Intake", "Ctrl+1", lambda w: w.turn_to(0), _job),
     ActionSpec("page.testing", "&Page", "&Testing", "Ctrl+2", lambda w: w.turn_to(1), _job),
     ActionSpec("page.case", "&Page", "&Case", "Ctrl+3", lambda w: w.turn_to(2), _job),
@@ -59,11 +68,19 @@ ACTIONS = (
     ActionSpec("page.report", "&Page", "&Report", "Ctrl+5", lambda w: w.turn_to(4), _job),
     ActionSpec("test.line", "&Test", "&Entry line", "F2", lambda w: w.go_to_entry_line(), _job),
     ActionSpec("test.correct", "&Test", "&Correct the chosen step", "F3", lambda w: w.testing.on_correct(), _job),
-    ActionSpec("test.again", "&Test", "Chosen step &again after the repair", "F4", lambda w: w.testing.on_again(), _job),
-    ActionSpec("test.consider", "&Test", "Consider a &part because of it", "F6", lambda w: w.testing.on_consider(), _job),
-    ActionSpec("test.range", "&Test", "Expected &range from a source…", "F7", lambda w: w.testing.on_range_wanted(), _job),
+    ActionSpec(
+        "test.again", "&Test", "Chosen step &again after the repair", "F4", lambda w: w.testing.on_again(), _job
+    ),
+    ActionSpec(
+        "test.consider", "&Test", "Consider a &part because of it", "F6", lambda w: w.testing.on_consider(), _job
+    ),
+    ActionSpec(
+        "test.range", "&Test", "Expected &range from a source…", "F7", lambda w: w.testing.on_range_wanted(), _job
+    ),
     ActionSpec("test.proved", "&Test", "Instrument just &proved", "F8", lambda w: w.testing.on_prove(), _job),
-    ActionSpec("report.save", "&Report", "&Save the PDF…", "Ctrl+S", lambda w: w.report.on_save(), lambda s: s.report_ready),
+    ActionSpec(
+        "report.save", "&Report", "&Save the PDF…", "Ctrl+S", lambda w: w.report.on_save(), lambda s: s.report_ready
+    ),
     ActionSpec("report.print", "&Report", "&Print…", "Ctrl+P", lambda w: w.report.on_print(), lambda s: s.report_ready),
     ActionSpec("report.issue", "&Report", "&Hand over…", "", lambda w: w.report.on_issue(), lambda s: s.report_ready),
     ActionSpec("view.light", "&View", "&Light", "", lambda w: w.set_theme("light")),

@@ -14,7 +14,7 @@ from types import TracebackType
 from PySide6.QtCore import QLockFile, QSettings, QtMsgType, qInstallMessageHandler
 from PySide6.QtWidgets import QApplication, QMessageBox
 
-from workshop_log.book.listing import default_path
+from workshop_log.book.place import default_path, sqlite_path
 from workshop_log.desktop import theme
 from workshop_log.desktop.desk import Desk
 from workshop_log.desktop.main_window import MainWindow
@@ -36,23 +36,17 @@ def make_application(arguments: list[str]) -> QApplication:
     return app
 
 
-def sqlite_path(book: str | None) -> Path | None:
-    """Return the file of a book that is one file, or None for a shared book."""
-    if book is None:
-        return default_path()
-    if book.startswith("sqlite:///"):
-        return Path(book.removeprefix("sqlite:///"))
-    return None if "://" in book else Path(book)
-
-
 def run(book: str | None = None, arguments: list[str] | None = None) -> int:
     """Open the window on `book` and return the exit status."""
     app = make_application(arguments or sys.argv[:1])
     path = sqlite_path(book)
     lock = _lock(path)
     if path is not None and lock is None:
-        QMessageBox.information(None, "Workshop Log", f"The book {path} is already open in another window on this machine. "
-                                                      "Close that one first, or go on there.")
+        QMessageBox.information(
+            None,
+            "Workshop Log",
+            f"The book {path} is already open in another window on this machine. Close that one first, or go on there.",
+        )
         return 1
     folder = path.parent if path is not None else default_path().parent
     _log_to(folder)

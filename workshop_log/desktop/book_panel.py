@@ -120,7 +120,9 @@ class _JobDelegate(QStyledItemDelegate):
         picked = bool(option.state & QStyle.StateFlag.State_Selected)
         painter.fillRect(option.rect, QColor(colours.picked if picked else colours.band))
         if picked:
-            painter.fillRect(QRect(option.rect.left(), option.rect.top(), 4, option.rect.height()), QColor(colours.accent))
+            painter.fillRect(
+                QRect(option.rect.left(), option.rect.top(), 4, option.rect.height()), QColor(colours.accent)
+            )
         box = option.rect.adjusted(14, 9, -12, -9)
         step = option.fontMetrics.lineSpacing() + 1
         strong = QFont(option.font)
@@ -135,11 +137,17 @@ class _JobDelegate(QStyledItemDelegate):
         metrics = painter.fontMetrics()
         painter.setPen(QColor(colours.faint_ink))
         elide = Qt.TextElideMode.ElideRight
-        painter.drawText(box.left() + used, box.top() + metrics.ascent(), metrics.elidedText(vehicle, elide, box.width() - used))
+        painter.drawText(
+            box.left() + used, box.top() + metrics.ascent(), metrics.elidedText(vehicle, elide, box.width() - used)
+        )
         painter.setPen(QColor(colours.ink))
-        painter.drawText(box.left(), box.top() + step + metrics.ascent(), metrics.elidedText(complaint, elide, box.width()))
+        painter.drawText(
+            box.left(), box.top() + step + metrics.ascent(), metrics.elidedText(complaint, elide, box.width())
+        )
         painter.setPen(QColor(colours.accent))
-        painter.drawText(box.left(), box.top() + 2 * step + metrics.ascent(), metrics.elidedText(waits, elide, box.width()))
+        painter.drawText(
+            box.left(), box.top() + 2 * step + metrics.ascent(), metrics.elidedText(waits, elide, box.width())
+        )
         painter.setPen(QColor(colours.rule))
         painter.drawLine(option.rect.bottomLeft(), option.rect.bottomRight())
         painter.restore()
@@ -220,9 +228,13 @@ class BookPanel(QWidget):
         self.mark(current)
         words = self.search.text().strip()
         self.empty.setVisible(not rows)
-        self.empty.setText(f"Nothing in the book has “{words}”." if words else "The book is empty.\nBegin with New job.")
+        self.empty.setText(
+            f"Nothing in the book has “{words}”." if words else "The book is empty.\nBegin with New job."
+        )
         found = f"{len(rows)}{'+' if more else ''} "
-        self.count.setText(found + (("found" if words else "jobs") if len(rows) != 1 or more else ("found" if words else "job")))
+        self.count.setText(
+            found + (("found" if words else "jobs") if len(rows) != 1 or more else ("found" if words else "job"))
+        )
 
     def mark(self, number: str) -> None:
         """Mark the job `number` in the list."""

@@ -53,7 +53,9 @@ class EntryBar(QWidget):
         self.line.setAccessibleName("Entry line: one test step")
         self.line.setMinimumHeight(theme.TARGET_PX + 4)
         self.range = QPushButton("Range…")
-        self.range.setToolTip("Choose the expected range: the workshop's list, common practice, a sensor, a conductor, a battery")
+        self.range.setToolTip(
+            "Choose the expected range: the workshop's list, common practice, a sensor, a conductor, a battery"
+        )
         self.take = QPushButton("Take down")
         self.take.setProperty("part", "main")
         for button in (self.range, self.take):
@@ -152,8 +154,10 @@ class EntryBar(QWidget):
             self._say(problem or lead + words, problem=bool(problem))
             return
         if not text.strip():
-            self._say("One line for one test: what it showed, where, “while” under what condition, and what it should be.",
-                      problem=False)
+            self._say(
+                "One line for one test: what it showed, where, “while” under what condition, and what it should be.",
+                problem=False,
+            )
             return
         _, words, problem = self._proposal()
         self._say(problem or words, problem=bool(problem))

@@ -124,7 +124,10 @@ class TextField(QPlainTextEdit):
 
     def keyPressEvent(self, event: QKeyEvent) -> None:
         """Hand the text over at Ctrl+Enter, too."""
-        if event.key() in (Qt.Key.Key_Return, Qt.Key.Key_Enter) and event.modifiers() & Qt.KeyboardModifier.ControlModifier:
+        if (
+            event.key() in (Qt.Key.Key_Return, Qt.Key.Key_Enter)
+            and event.modifiers() & Qt.KeyboardModifier.ControlModifier
+        ):
             self.hand_over()
             return
         super().keyPressEvent(event)

@@ -23,7 +23,7 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-from workshop_log.book.listing import first_page
+from workshop_log.book.listing import PAGE, first_page
 from workshop_log.desktop import theme
 from workshop_log.desktop.actions import ACTIONS, ActionSpec, WindowState
 from workshop_log.desktop.book_panel import BookPanel
@@ -37,9 +37,9 @@ from workshop_log.desktop.pages.report import ReportPage
 from workshop_log.desktop.pages.testing import TestingPage
 
 if TYPE_CHECKING:
-    from workshop_log.book.listing import JobRow
     from datetime import datetime
 
+    from workshop_log.book.listing import JobRow
     from workshop_log.exchange.records import Job
     from workshop_log.jobs.clock import RunningLine
 
@@ -119,7 +119,10 @@ class MainWindow(QMainWindow):
         column.addWidget(tabs)
         column.addWidget(self.stack, 1)
 
-        self.welcome = label("Choose a job on the left, or begin a new one.\n\nCtrl+N  new job      Ctrl+F  search      F1  all keys", "faint")
+        self.welcome = label(
+            "Choose a job on the left, or begin a new one.\n\nCtrl+N  new job      Ctrl+F  search      F1  all keys",
+            "faint",
+        )
         self.welcome.setAlignment(Qt.AlignmentFlag.AlignCenter)
         self.right = QStackedWidget()
         self.right.addWidget(self.welcome)
@@ -197,8 +200,8 @@ class MainWindow(QMainWindow):
 
     def show_first_list(self) -> None:
         """Show the list before anything heavy is imported."""
-        rows = first_page(self._book_path, LIST_LENGTH) if self._book_path else ()
-        self.books.show_rows(rows, now(), "", len(rows) == LIST_LENGTH)
+        rows = tuple(first_page(self._book_path)) if self._book_path else ()
+        self.books.show_rows(rows, now(), "", len(rows) == PAGE)
 
     @Slot()
     def refresh_list(self) -> None:
@@ -209,15 +212,13 @@ class MainWindow(QMainWindow):
             self.books.show_rows(rows, now(), current, len(rows) == LIST_LENGTH)
 
     def _rows(self) -> tuple[JobRow, ...]:
-        if not self._words and self._book_path is not None:
-            return first_page(self._book_path, LIST_LENGTH)
         from workshop_log.book.listing import list_jobs
         from workshop_log.book.search import search_jobs
 
         with self.desk.book.read() as session:
             if self._words:
-                return search_jobs(session, self._words, LIST_LENGTH)
-            return list_jobs(session, LIST_LENGTH)
+                return tuple(search_jobs(session, self._words, limit=LIST_LENGTH))
+            return tuple(list_jobs(session, limit=LIST_LENGTH))
 
     @Slot(str)
     def on_words_changed(self, words: str) -> None:
@@ -270,10 +271,16 @@ class MainWindow(QMainWindow):
         from workshop_log.jobs.labels import vehicle_words
         from workshop_log.jobs.waiting import waits_for
 
-        complaint = "  /  ".join(" ".join(c.words.split()) for c in job.complaints if c.words) or "Complaint not described yet"
+        complaint = (
+            "  /  ".join(" ".join(c.words.split()) for c in job.complaints if c.words) or "Complaint not described yet"
+        )
         cautions = tuple(caution.title for caution in cautions_for(job))
-        self.strip.show_job(job.vehicle.registration,
-                            facts_line(vehicle_words(job.vehicle), job.customer.name, f"job {job.number}"), complaint, cautions)
+        self.strip.show_job(
+            job.vehicle.registration,
+            facts_line(vehicle_words(job.vehicle), job.customer.name, f"job {job.number}"),
+            complaint,
+            cautions,
+        )
         self.strip.waits.set_whole(waits_for(job, self.desk.evaluation).words)
         self.strip.waits.setAlignment(Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter)
         self.show_clock(self.desk.running() if self.desk.person else None)
@@ -311,8 +318,12 @@ class MainWindow(QMainWindow):
     def enable_actions(self) -> None:
         """Enable what can be done now."""
         stack = self.desk.undo_stack
-        state = WindowState(self.desk.job is not None, stack.canUndo(), stack.canRedo(),
-                            self.desk.job is not None and bool(self.report.pdf) and self.stack.currentWidget() is self.report)
+        state = WindowState(
+            self.desk.job is not None,
+            stack.canUndo(),
+            stack.canRedo(),
+            self.desk.job is not None and bool(self.report.pdf) and self.stack.currentWidget() is self.report,
+        )
         for spec in ACTIONS:
             self.actions_by_id[spec.id].setEnabled(spec.enabled_when(state))
 
@@ -477,8 +488,10 @@ class MainWindow(QMainWindow):
 
     def show_keys(self) -> None:
         """Show every key."""
-        lines = [f"{QKeySequence(s.shortcut).toString(QKeySequence.SequenceFormat.NativeText):<14} {s.title.replace('&', '')}"
-                 for s in ACTIONS if s.shortcut]
+        native = QKeySequence.SequenceFormat.NativeText
+        lines = [
+            f"{QKeySequence(s.shortcut).toString(native):<14} {s.title.replace('&', '')}" for s in ACTIONS if s.shortcut
+        ]
         self._inform("Keys", "\n".join(lines))
 
     def show_cautions(self) -> None:
@@ -492,8 +505,11 @@ class MainWindow(QMainWindow):
         """Say which program this is."""
         from workshop_log import __version__
 
-        self._inform("About", f"Workshop Log {__version__}\n\nThe logbook that works with a vehicle-electrics technician "
-                              f"while they test.\n\nBook: {self.desk.book.url}")
+        self._inform(
+            "About",
+            f"Workshop Log {__version__}\n\nThe logbook that works with a vehicle-electrics technician "
+            f"while they test.\n\nBook: {self.desk.book.url}",
+        )
 
     def _inform(self, title: str, text: str) -> None:
         from workshop_log.desktop.reading_dialog import ReadingDialog
@@ -519,8 +535,10 @@ class MainWindow(QMainWindow):
 
 def _forgotten_words(line: RunningLine) -> str:
     start, last = line.start.astimezone(), line.last_recorded.astimezone()
-    return (f"The clock of {line.person} runs on job {line.number} since {start:%d %b %H:%M}. It may have been forgotten: "
-            f"the last thing was taken down there at {last:%d %b %H:%M}. Stop it, and say when it ended.")
+    return (
+        f"The clock of {line.person} runs on job {line.number} since {start:%d %b %H:%M}. It may have been forgotten: "
+        f"the last thing was taken down there at {last:%d %b %H:%M}. Stop it, and say when it ended."
+    )
 
 
 def _caller(spec: ActionSpec, window: MainWindow) -> object:

@@ -111,8 +111,10 @@ class PhotoShelf(QWidget):
         for path in paths:
             try:
                 if path.stat().st_size > LARGEST_FILE:
-                    self.desk.problem.emit(f"{path.name} is larger than {LARGEST_FILE // 1_000_000} MB. Make it smaller, "
-                                           "then add it again.")
+                    self.desk.problem.emit(
+                        f"{path.name} is larger than {LARGEST_FILE // 1_000_000} MB. Make it smaller, "
+                        "then add it again."
+                    )
                     continue
                 data = path.read_bytes()
             except OSError as error:

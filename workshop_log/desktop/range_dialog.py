@@ -110,7 +110,9 @@ class RangeDialog(QDialog):
         self.rules.itemDoubleClicked.connect(self.accept)
         return page
 
-    def _fields_page(self, fields: dict[str, tuple[str, str]], extra: QComboBox | None = None) -> tuple[QWidget, dict[str, QLineEdit]]:
+    def _fields_page(
+        self, fields: dict[str, tuple[str, str]], extra: QComboBox | None = None
+    ) -> tuple[QWidget, dict[str, QLineEdit]]:
         page = QWidget()
         form = QFormLayout(page)
         form.setVerticalSpacing(8)
@@ -129,19 +131,33 @@ class RangeDialog(QDialog):
         self.sensor = QComboBox()
         self.sensor.addItems(SENSORS)
         self.sensor.setAccessibleName("Kind of sensor")
-        page, self.sensor_lines = self._fields_page({
-            "temperature": ("Temperature, °C", "20"), "known": ("Known to ±, °C", "1"), "r25": ("R at 25 °C, Ω (NTC)", "2500"),
-            "beta": ("Beta, K (NTC)", "3468"), "tolerance": ("Tolerance of R at 25 °C, % (NTC)", "3"),
-            "class": ("Class: AA, A or B (Pt100)", "B"), "junction": ("Cold junction, °C (type K)", "20")}, self.sensor)
+        page, self.sensor_lines = self._fields_page(
+            {
+                "temperature": ("Temperature, °C", "20"),
+                "known": ("Known to ±, °C", "1"),
+                "r25": ("R at 25 °C, Ω (NTC)", "2500"),
+                "beta": ("Beta, K (NTC)", "3468"),
+                "tolerance": ("Tolerance of R at 25 °C, % (NTC)", "3"),
+                "class": ("Class: AA, A or B (Pt100)", "B"),
+                "junction": ("Cold junction, °C (type K)", "20"),
+            },
+            self.sensor,
+        )
         return page
 
     def _conductor_page(self) -> QWidget:
         self.material = QComboBox()
         self.material.addItems(("copper", "aluminium"))
         self.material.setAccessibleName("Material")
-        page, self.conductor_lines = self._fields_page({
-            "length": ("Length, m", "2"), "section": ("Section, mm²", "2.5"), "current": ("Current, A (none: resistance)", "10"),
-            "temperature": ("Conductor temperature, °C", "20")}, self.material)
+        page, self.conductor_lines = self._fields_page(
+            {
+                "length": ("Length, m", "2"),
+                "section": ("Section, mm²", "2.5"),
+                "current": ("Current, A (none: resistance)", "10"),
+                "temperature": ("Conductor temperature, °C", "20"),
+            },
+            self.material,
+        )
         return page
 
     def _battery_page(self) -> QWidget:
@@ -150,8 +166,13 @@ class RangeDialog(QDialog):
         return page
 
     def _typed_page(self) -> QWidget:
-        page, self.typed_lines = self._fields_page({
-            "low": ("Lowest, with unit", ""), "high": ("Highest, with unit", ""), "source": ("Where it comes from", "")})
+        page, self.typed_lines = self._fields_page(
+            {
+                "low": ("Lowest, with unit", ""),
+                "high": ("Highest, with unit", ""),
+                "source": ("Where it comes from", ""),
+            }
+        )
         return page
 
     # --- computing ---------------------------------------------------------------------------------------------------
@@ -195,7 +216,9 @@ class RangeDialog(QDialog):
         for name, belongs in (("r25", 0), ("beta", 0), ("tolerance", 0), ("class", 1), ("junction", 2)):
             lines[name].setEnabled(kind == belongs)
         if kind == 0:
-            sensor = sensors.NtcBeta(_number(lines["r25"]), _number(lines["beta"]), r25_percent=_number(lines["tolerance"]))
+            sensor = sensors.NtcBeta(
+                _number(lines["r25"]), _number(lines["beta"]), r25_percent=_number(lines["tolerance"])
+            )
             return sensor.expected_range(temperature, known)
         if kind == 1:
             return sensors.pt100_expected_range(temperature, known, lines["class"].text().strip().upper())

@@ -85,7 +85,9 @@ class SettingsDialog(QDialog):
         form.add_field("&Labour, per hour without tax", LineField("labour_rate"), "64.00")
         form.add_field("Ta&x, %", LineField("tax_rate"), "20", column=1, same_row=True)
         form.add_field("Tax is &rounded", ChoiceField("tax_rule", TAX_RULES), span=2)
-        form.add_field("What a come-&back costs", LineField("come_back"), "added to what being wrong would cost", span=2)
+        form.add_field(
+            "What a come-&back costs", LineField("come_back"), "added to what being wrong would cost", span=2
+        )
         for name, field in form.fields.items():
             value = self.desk.settings.come_back if name == "come_back" else getattr(self.desk.settings.workshop, name)
             field.show_value("" if value is None else str(value))
@@ -211,8 +213,13 @@ class _InstrumentsPage(QWidget):
         left.addLayout(buttons)
         for widget in (self.title, self.short, self.kind):
             right.addWidget(widget)
-        right.addWidget(label("Accuracy by range, from the instrument's data: ±(percent of the reading + counts of the last digit). "
-                              "The last line is for a further range.", "faint"))
+        right.addWidget(
+            label(
+                "Accuracy by range, from the instrument's data: ±(percent of the reading + counts of the last digit). "
+                "The last line is for a further range.",
+                "faint",
+            )
+        )
         right.addWidget(self.ranges, 1)
         row.addLayout(left)
         row.addLayout(right, 1)
@@ -293,10 +300,20 @@ class _InstrumentsPage(QWidget):
                 raise WorkshopLogError("An instrument needs a short name of its own.")
             ranges = []
             for number in range(self.ranges.rowCount()):
-                texts = [(self.ranges.item(number, c).text().strip() if self.ranges.item(number, c) else "") for c in range(5)]
+                texts = [
+                    (self.ranges.item(number, c).text().strip() if self.ranges.item(number, c) else "")
+                    for c in range(5)
+                ]
                 if all(texts[i] for i in (0, 1, 4)):
-                    ranges.append(InstrumentRange(quantity=texts[0], up_to=texts[1], percent=float(_amount(texts[2] or "0")),
-                                                  counts=float(_amount(texts[3] or "0")), resolution=texts[4]))
+                    ranges.append(
+                        InstrumentRange(
+                            quantity=texts[0],
+                            up_to=texts[1],
+                            percent=float(_amount(texts[2] or "0")),
+                            counts=float(_amount(texts[3] or "0")),
+                            resolution=texts[4],
+                        )
+                    )
             new: Instrument = replace(before, id=short, title=self.title.text().strip(), kind=self.kind.currentText(),
                                       ranges=tuple(ranges))
             instrument_of(new)
@@ -304,7 +321,9 @@ class _InstrumentsPage(QWidget):
             self.dialog.say(str(error))
             return
         self.dialog.say("")
-        if new != before and self.dialog.save("instruments", tuple(new if n == row else i for n, i in enumerate(self._instruments))):
+        if new != before and self.dialog.save(
+            "instruments", tuple(new if n == row else i for n, i in enumerate(self._instruments))
+        ):
             self._list(row)
 
 
@@ -316,8 +335,13 @@ class _RulesPage(QWidget):
         self.dialog = dialog
         self.table = _table(RULE_HEADINGS, "Ranges")
         column = QVBoxLayout(self)
-        column.addWidget(label("Ranges to choose from while testing. Those the program came with are common practice without a "
-                               "source, and say so in the report; what you change or add becomes the workshop's own.", "faint"))
+        column.addWidget(
+            label(
+                "Ranges to choose from while testing. Those the program came with are common practice without a "
+                "source, and say so in the report; what you change or add becomes the workshop's own.",
+                "faint",
+            )
+        )
         column.addWidget(self.table, 1)
         self._show()
         self.table.cellChanged.connect(self.on_edited)
@@ -327,8 +351,13 @@ class _RulesPage(QWidget):
         with QSignalBlocker(self.table):
             self.table.setRowCount(len(rules) + 1)
             for row, rule in enumerate(rules):
-                texts = (rule.what, "" if rule.low is None else f"{rule.low:g}", "" if rule.high is None else f"{rule.high:g}",
-                         rule.unit, rule.condition)
+                texts = (
+                    rule.what,
+                    "" if rule.low is None else f"{rule.low:g}",
+                    "" if rule.high is None else f"{rule.high:g}",
+                    rule.unit,
+                    rule.condition,
+                )
                 for col, text in enumerate(texts):
                     item = QTableWidgetItem(text)
                     item.setToolTip(rule.source)
@@ -347,9 +376,15 @@ class _RulesPage(QWidget):
             rules.pop(row)
         elif what and unit and (low or high):
             try:
-                new = Rule(rules[row].id if row < len(rules) else f"own-{len(rules) + 1}", what,
-                           float(_amount(low)) if low else None, float(_amount(high)) if high else None, unit, condition,
-                           "the workshop's own list")
+                new = Rule(
+                    rules[row].id if row < len(rules) else f"own-{len(rules) + 1}",
+                    what,
+                    float(_amount(low)) if low else None,
+                    float(_amount(high)) if high else None,
+                    unit,
+                    condition,
+                    "the workshop's own list",
+                )
             except WorkshopLogError as error:
                 self.dialog.say(str(error))
                 return

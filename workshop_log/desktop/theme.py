@@ -147,6 +147,7 @@ def _style_sheet(t: Theme) -> str:
     QWidget[part="band"], QFrame[part="band"] {{ background: {t.band}; }}
     QFrame[part="card"] {{ background: {t.sheet}; border: 1px solid {t.rule}; border-radius: 6px; }}
     QLineEdit, QPlainTextEdit, QComboBox, QSpinBox, QDateTimeEdit {{ background: {t.sheet}; color: {t.ink};
+        placeholder-text-color: {t.faint_ink};
         border: 1px solid {t.rule}; border-radius: 4px; padding: 5px 8px; selection-background-color: {t.accent};
         selection-color: {t.on_accent}; }}
     QLineEdit:focus, QPlainTextEdit:focus, QComboBox:focus, QSpinBox:focus {{ border: 2px solid {t.accent};
@@ -169,7 +170,8 @@ def _style_sheet(t: Theme) -> str:
     QToolButton[part="page"] {{ background: transparent; border: none; border-bottom: 3px solid transparent;
         border-radius: 0; padding: 9px 14px; font-size: 12pt; }}
     QToolButton[part="page"]:hover {{ border-bottom-color: {t.rule}; }}
-    QToolButton[part="page"]:focus {{ border: 1px dotted {t.accent}; border-bottom: 3px solid {t.rule}; padding: 8px 13px; }}
+    QToolButton[part="page"]:focus {{ border: 1px dotted {t.accent}; border-bottom: 3px solid {t.rule};
+        padding: 8px 13px; }}
     QToolButton[part="page"]:checked {{ border-bottom-color: {t.accent}; color: {t.accent}; font-weight: 600; }}
     QToolButton[part="quiet"], QPushButton[part="quiet"] {{ background: transparent; border: 1px solid transparent;
         color: {t.accent}; padding: 6px 8px; }}

@@ -1,4 +1,4 @@
-"""Case: for each part considered, what speaks for it, what does not, what being wrong would cost, and the proof after."""
+"""Case: for each part considered, what speaks for it, what being wrong would cost, and the proof after the repair."""
 
 from __future__ import annotations
 
@@ -151,7 +151,9 @@ class _CaseCard(Card):
         left.addLayout(self.evidence)
         self.form = Form()
         self.form.edited.connect(self.on_edited)
-        self.form.add_field("&Finding, as it could be read aloud to the customer", TextField("finding", lines=3), span=2)
+        self.form.add_field(
+            "&Finding, as it could be read aloud to the customer", TextField("finding", lines=3), span=2
+        )
         self.form.add_field("What every &other cause was cleared by", TextField("others_cleared", lines=2), span=2)
         self.form.add_field("What is still &unproved", TextField("unproved", lines=2), span=2)
         left.addWidget(self.form)
@@ -285,8 +287,13 @@ class _CaseCard(Card):
             line.addStretch(1)
             self.proof.addWidget(row)
         if not pairs:
-            self.proof.addWidget(label("The tests that failed are to be made again: on the Testing page, choose the step "
-                                       "and press “Again after the repair”.", "problem"))
+            self.proof.addWidget(
+                label(
+                    "The tests that failed are to be made again: on the Testing page, choose the step "
+                    "and press “Again after the repair”.",
+                    "problem",
+                )
+            )
 
     # --- what the person does ----------------------------------------------------------------------------------------
 

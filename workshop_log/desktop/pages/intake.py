@@ -65,7 +65,9 @@ class IntakePage(Page):
         form.add_field("&Model", LineField("vehicle.model"), column=1, same_row=True)
         form.add_field("&Year", LineField("vehicle.year"), "2027")
         form.add_field("Su&pply", ChoiceField("vehicle.nominal_supply", SUPPLIES), column=1, same_row=True)
-        form.add_field("", TickField("vehicle.systems/pyrotechnic", "Pyrotechnic restraints (airbags, tensioners)"), span=2)
+        form.add_field(
+            "", TickField("vehicle.systems/pyrotechnic", "Pyrotechnic restraints (airbags, tensioners)"), span=2
+        )
         form.add_field("", TickField("vehicle.systems/high voltage", "High-voltage system"), span=2)
         form.grid.setColumnStretch(0, 1)
         form.grid.setColumnStretch(1, 1)
@@ -216,9 +218,15 @@ class IntakePage(Page):
 
         agreed = approved(job)
         if agreed is None:
-            self.agreed_so_far.setText("Nothing agreed yet. What goes beyond an agreed amount is flagged before it is done.")
+            self.agreed_so_far.setText(
+                "Nothing agreed yet. What goes beyond an agreed amount is flagged before it is done."
+            )
             return
-        limit = f"up to {show_money(agreed.up_to, job.workshop.currency)}" if agreed.up_to is not None else "without a limit"
+        limit = (
+            f"up to {show_money(agreed.up_to, job.workshop.currency)}"
+            if agreed.up_to is not None
+            else "without a limit"
+        )
         self.agreed_so_far.setText(f"Agreed {limit} by {agreed.by or 'the customer'}, {agreed.how}, "
                                    f"{agreed.at.astimezone():%d %b %H:%M}.")
         if not self.agreed_by.text():

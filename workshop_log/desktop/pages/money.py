@@ -222,11 +222,15 @@ class MoneyPage(Page):
         moment = now()
         bill = totals(job, moment)
         self._lines = {line.id: line for line in job.clock}
-        self.time_rows.show_rows(tuple((line.id, line.end) for line in job.clock), lambda key: self._time_row(self._lines[key[0]]), job)
+        self.time_rows.show_rows(
+            tuple((line.id, line.end) for line in job.clock), lambda key: self._time_row(self._lines[key[0]]), job
+        )
         self.time_note.setText("" if job.clock else "No time yet: the clock is in the strip above.")
         self.time_note.setVisible(not job.clock)
         self._parts = {part.id: part for part in job.parts}
-        self.part_rows.show_rows(tuple((p.id, _part_state(p)) for p in job.parts), lambda key: self._part_row(self._parts[key[0]]), job)
+        self.part_rows.show_rows(
+            tuple((p.id, _part_state(p)) for p in job.parts), lambda key: self._part_row(self._parts[key[0]]), job
+        )
         self.charge_rows.show_rows(tuple(c.id for c in job.charges), self._charge_row, job)
         self._show_totals(bill)
         beyond = beyond_approval(job, moment)
@@ -283,11 +287,15 @@ class MoneyPage(Page):
         def money(amount: object) -> str:
             return show_money(amount, bill.currency)
 
-        rows = ((f"Labour, {minutes_words(float(bill.billed_minutes))} charged of {minutes_words(float(bill.worked_minutes))} worked",
-                 money(bill.labour_net), ""),
-                ("Parts", money(bill.parts_net), ""), ("Other", money(bill.other_net), ""),
-                ("Without tax", money(bill.net), ""), (f"Tax {bill.tax_rate.normalize():f} %", money(bill.tax), ""),
-                ("To pay", money(bill.gross), "figure"))
+        charged, worked = minutes_words(float(bill.billed_minutes)), minutes_words(float(bill.worked_minutes))
+        rows = (
+            (f"Labour, {charged} charged of {worked} worked", money(bill.labour_net), ""),
+            ("Parts", money(bill.parts_net), ""),
+            ("Other", money(bill.other_net), ""),
+            ("Without tax", money(bill.net), ""),
+            (f"Tax {bill.tax_rate.normalize():f} %", money(bill.tax), ""),
+            ("To pay", money(bill.gross), "figure"),
+        )
         for row, (what, amount, part) in enumerate(rows):
             left, right = label(what, part or "faint"), label(amount, part)
             right.setAlignment(Qt.AlignmentFlag.AlignRight)
@@ -318,7 +326,9 @@ class MoneyPage(Page):
             amount = f" up to {show_money(approval.up_to, job.workshop.currency)}" if approval.up_to is not None else ""
             verb = "agreed" if approval.agreed else "refused"
             words = f": “{approval.words}”" if approval.words else ""
-            lines.append(f"{approval.at.astimezone():%d %b %H:%M}  {approval.by} {verb}{amount}{what}, {approval.how}{words}")
+            lines.append(
+                f"{approval.at.astimezone():%d %b %H:%M}  {approval.by} {verb}{amount}{what}, {approval.how}{words}"
+            )
         self.approvals.setText("\n".join(lines) or "Nothing yet.")
         self.by.setPlaceholderText(f"by whom ({job.customer.name})" if job.customer.name else "by whom")
 
@@ -441,7 +451,9 @@ class _OptionRow(QWidget):
         grid = QGridLayout(self)
         grid.setContentsMargins(0, 0, 0, 0)
         grid.setVerticalSpacing(4)
-        self.fields = {name: LineField(f"{start}/{name}") for name in ("title", "tells", "labour_minutes", "parts", "other")}
+        self.fields = {
+            name: LineField(f"{start}/{name}") for name in ("title", "tells", "labour_minutes", "parts", "other")
+        }
         hints = {"title": "what is done", "tells": "what it would tell or mend", "labour_minutes": "minutes",
                  "parts": "parts", "other": "other"}
         for name, field in self.fields.items():

@@ -186,8 +186,12 @@ class ReportPage(Page):
             return False
         path = name if name.lower().endswith(".pdf") else f"{name}.pdf"
         file = QSaveFile(path)
-        if not (file.open(QIODevice.OpenModeFlag.WriteOnly) and file.write(self.pdf) == len(self.pdf) and file.commit()):
-            self.desk.problem.emit(f"The report could not be saved as {path}: {file.errorString()}. Choose another place.")
+        if not (
+            file.open(QIODevice.OpenModeFlag.WriteOnly) and file.write(self.pdf) == len(self.pdf) and file.commit()
+        ):
+            self.desk.problem.emit(
+                f"The report could not be saved as {path}: {file.errorString()}. Choose another place."
+            )
             return False
         self.desk.told.emit(f"Saved as {path}.")
         return True

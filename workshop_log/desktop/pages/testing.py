@@ -173,14 +173,25 @@ class TestingPage(Page):
             old = self.outside_rows.takeAt(0).widget()
             old.hide()
             old.deleteLater()
-        telling = [r for r in self.desk.evaluation.readings
-                   if r.verdict is not None and r.verdict.value != "inside" and not r.replaced and not r.step.after_repair]
+        telling = [
+            r
+            for r in self.desk.evaluation.readings
+            if r.verdict is not None and r.verdict.value != "inside" and not r.replaced and not r.step.after_repair
+        ]
         for reading in telling[-5:]:
             self.outside_rows.addWidget(_OutsideRow(reading, job, self))
         if not telling:
-            clear = sum(1 for r in self.desk.evaluation.readings if r.verdict is not None and r.verdict.value == "inside")
-            self.outside_rows.addWidget(label(
-                f"{clear} reading{'' if clear == 1 else 's'} inside, none outside." if clear else "Nothing measured yet.", "faint"))
+            clear = sum(
+                1 for r in self.desk.evaluation.readings if r.verdict is not None and r.verdict.value == "inside"
+            )
+            self.outside_rows.addWidget(
+                label(
+                    f"{clear} reading{'' if clear == 1 else 's'} inside, none outside."
+                    if clear
+                    else "Nothing measured yet.",
+                    "faint",
+                )
+            )
         self.waits.setText(f"The job {waits_for(job).words[0].lower()}{waits_for(job).words[1:]}.")
 
     def _show_instruments(self, job: Job) -> None:
