@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import io
 import shutil
 from collections.abc import Iterator
 from datetime import datetime, timedelta, timezone
@@ -47,6 +48,18 @@ def book(empty_book: Path, tmp_path: Path) -> Iterator[Book]:
 def now() -> datetime:
     """Return the moment at which each test begins."""
     return NOW
+
+
+@pytest.fixture
+def picture() -> bytes:
+    """Return a small JPEG with a position in it."""
+    from PIL import Image
+
+    exif = Image.Exif()
+    exif.get_ifd(0x8825).update({1: "N", 2: (51.0, 30.0, 0.0)})
+    out = io.BytesIO()
+    Image.linear_gradient("L").convert("RGB").save(out, "JPEG", exif=exif)
+    return out.getvalue()
 
 
 @pytest.fixture

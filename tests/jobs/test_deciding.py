@@ -29,7 +29,7 @@ def tested(book, job, now):
 
 
 def standing(job):
-    return [(entry.id, entry.decision) for entry in deciding.standing_condemned(job)]
+    return [(entry.id, entry.decision) for entry in deciding.current_cases(job)]
 
 
 def intact(book, number) -> bool:
@@ -47,7 +47,7 @@ def test_each_decision_is_a_new_entry_and_the_last_one_stands(book, tested, now)
                                                     "fit_minutes": "45"}, now + HOUR)
     deciding.record_repair(book, number, "k2", "New strap fitted.", now + 2 * HOUR)
     job = deciding.judge_repair(book, number, "k3", True, now + 3 * HOUR)
-    (entry,) = deciding.standing_condemned(job)
+    (entry,) = deciding.current_cases(job)
     assert (entry.id, entry.decision, entry.price, entry.returnable, entry.fit_minutes) == (
         "k4", "replace", Decimal("18.40"), False, 45)
     assert (entry.at, entry.repaired, entry.was_the_cause) == (now + HOUR, now + 2 * HOUR, True)
@@ -61,7 +61,7 @@ def test_part_that_nothing_speaks_for_needs_the_technicians_own_reason(book, job
     with pytest.raises(DecisionError, match="all the same"):
         deciding.decide(book, job.number, "k1", "replace", {}, now)
     job = deciding.decide(book, job.number, "k1", "replace", {"all_the_same": "Known weakness, seen twice."}, now)
-    assert deciding.standing_condemned(job)[0].all_the_same == "Known weakness, seen twice."
+    assert deciding.current_cases(job)[0].all_the_same == "Known weakness, seen twice."
 
 
 def test_letting_off_needs_a_reason_and_stays_on_record(book, tested, now) -> None:
@@ -173,15 +173,13 @@ def test_hand_back_and_settling_happen_once_and_can_be_taken_back(book, job, now
     assert handing.take_back(book, job.number, "handed_back").handed_back is None
 
 
-def test_job_goes_out_and_into_another_book_without_loss(book, tested, now, tmp_path, empty_book) -> None:
+def test_job_goes_out_and_into_another_book_without_loss(book, tested, now, picture, tmp_path, empty_book) -> None:
     """What comes in again is the same job with the same photos and an intact seal."""
     import shutil
 
-    from test_photos import tagged_jpeg
-
     from workshop_log.book.opening import open_book
 
-    job = testing.add_photo(book, tested.number, tagged_jpeg(6), "strap.jpg", now, step="s1")
+    job = testing.add_photo(book, tested.number, picture, "strap.jpg", now, step="s1")
     path = tmp_path / "strap.job.json"
     path.write_bytes(transfer.export_job(book, job.number))
     shutil.copy(empty_book, tmp_path / "other.db")

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from datetime import UTC, datetime, timedelta
+from types import SimpleNamespace
 
 import pytest
 
@@ -77,7 +78,7 @@ def test_limits_of_the_workshop_decide_what_is_outside() -> None:
     """The same reading is outside at 0.4 and too close to call at 0.05."""
     step = strap("0.21 V")
     usual = evaluate(Job(steps=(step,))).readings[0]
-    bold = evaluate(Job(steps=(step,)), VerdictLimits(inside=0.6, outside=0.4)).readings[0]
+    bold = evaluate(Job(steps=(step,)), SimpleNamespace(limits=VerdictLimits(inside=0.6, outside=0.4))).readings[0]
     assert (usual.verdict, bold.verdict) == (Verdict.TOO_CLOSE, Verdict.OUTSIDE)
 
 

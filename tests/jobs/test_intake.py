@@ -100,6 +100,35 @@ def test_removing_what_is_gone_says_so(book, job) -> None:
         intake.remove_item(book, job.number, "parts", "p1")
 
 
+def test_known_vehicle_fills_what_is_empty_and_keeps_what_is_written(book, job, now) -> None:
+    """The next visit takes the facts over; the odometer is read anew, and a telephone number written now stays."""
+    from workshop_log.book.known import known_vehicles
+
+    intake.edit(book, job.number, {"customer.name": "Mara Quill", "customer.phone": "01632 960123",
+                                   "vehicle.make": "Aldermoor", "vehicle.odometer": "61250 mi", "vehicle.year": "2027"})
+    number = intake.take_in(book, now + timedelta(days=90)).number
+    intake.edit(book, number, {"vehicle.registration": "qx31abc", "customer.phone": "07700 900123"})
+    with book.read() as session:
+        known = next(known for known in known_vehicles(session, "qx31abc") if known.number == job.number)
+    again = intake.recognise(book, number, known)
+    assert (again.vehicle.make, again.vehicle.year, again.vehicle.odometer) == ("Aldermoor", 2027, "")
+    assert (again.customer.name, again.customer.phone) == ("Mara Quill", "07700 900123")
+
+
+def test_another_vehicle_of_a_known_customer_stays_another_vehicle(book, job, now) -> None:
+    """Their plate is written differently, so nothing of the first vehicle is copied."""
+    from workshop_log.book.known import known_customers
+
+    intake.edit(book, job.number, {"customer.name": "Mara Quill", "customer.email": "mara@example.org",
+                                   "vehicle.vin": "WX0ZZZ1234"})
+    number = intake.take_in(book, now).number
+    intake.edit(book, number, {"vehicle.registration": "QX33 ZZZ", "customer.name": "mara quill"})
+    with book.read() as session:
+        known = next(known for known in known_customers(session, "mara") if known.number == job.number)
+    again = intake.recognise(book, number, known)
+    assert (again.vehicle.vin, again.customer.email) == ("", "mara@example.org")
+
+
 def test_note_needs_words(book, job, now) -> None:
     """A call from the customer is noted with who and when."""
     job = intake.add_note(book, job.number, "Asked when it is ready.", now, who="M. Quill")

@@ -186,13 +186,10 @@ def test_expected_range_is_written_with_all_digits_that_matter() -> None:
 # --- photos
 
 
-def test_photo_is_kept_once_and_its_caption_is_a_new_entry(book, job, now) -> None:
+def test_photo_is_kept_once_and_its_caption_is_a_new_entry(book, job, picture, now) -> None:
     """The bytes lie in the file store; the last caption stands."""
-    from test_photos import tagged_jpeg
-
-    data = tagged_jpeg(6)
-    testing.add_photo(book, job.number, data, "strap.jpg", now)
-    job = testing.add_photo(book, job.number, data, "strap.jpg", now)
+    testing.add_photo(book, job.number, picture, "strap.jpg", now)
+    job = testing.add_photo(book, job.number, picture, "strap.jpg", now)
     (photo,) = job.photos
     assert book.files.get(photo.sha256).startswith(b"\xff\xd8")
     job = photos.caption_photo(book, job.number, photo.id, "The corroded end", now + timedelta(minutes=1))

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from decimal import Decimal
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Protocol
 
 from workshop_log.exchange import records
 from workshop_log.jobs import labels, money
@@ -22,6 +22,15 @@ if TYPE_CHECKING:
 
     from workshop_log.exchange.records import Condemned, Job
     from workshop_log.jobs.evaluation import Evaluation
+
+
+class HasComeBack(Protocol):
+    """Settings that say what a vehicle costs that comes back."""
+
+    @property
+    def come_back(self) -> Decimal | None:
+        """What it costs the workshop; None where it did not set that."""
+        ...
 
 
 @dataclass(frozen=True, slots=True)
@@ -98,13 +107,13 @@ class Case:
         return self.cost.words
 
 
-def standing_condemned(job: Job) -> tuple[Condemned, ...]:
+def current_cases(job: Job) -> tuple[Condemned, ...]:
     """Return the parts considered, condemned or let off, each as its last entry has it."""
     replaced = {entry.replaces for entry in job.condemned if entry.replaces}
     return tuple(entry for entry in job.condemned if entry.id not in replaced)
 
 
-def case_of(job: Job, evaluation: Evaluation, condemned: Condemned, come_back: Decimal = Decimal(0)) -> Case:
+def case_of(job: Job, evaluation: Evaluation, condemned: Condemned, settings: HasComeBack | None = None) -> Case:
     """Return the case for one part that is condemned or considered.
 
     Every reading outside its range before the repair speaks for it, with those first that the case names: which of
@@ -118,9 +127,10 @@ def case_of(job: Job, evaluation: Evaluation, condemned: Condemned, come_back: D
         Of the same job.
     condemned : Condemned
         The part.
-    come_back : Decimal
-        What a customer who has to come back costs the workshop, as it set it.
+    settings : HasComeBack, optional
+        The workshop's: what a vehicle costs it that comes back with the same fault.
     """
+    come_back = (settings.come_back if settings else None) or Decimal(0)
     told = [t for t in (*evaluation.readings, *evaluation.remarks) if not (t.replaced or t.step.after_repair)]
     told.sort(key=lambda one: one.step.id not in condemned.steps)
     named = [one for one in told if one.step.id in condemned.steps]

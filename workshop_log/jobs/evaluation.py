@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import timedelta
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, Protocol
 
 from msgspec.structs import replace
 
@@ -48,6 +48,15 @@ _STEP_UNITS = {records.VoltageStep: "V", records.CurrentStep: "A", records.Resis
 
 # What usually measures a quantity, where nobody named the instrument.
 _USUAL_INSTRUMENT = {"temperature": "thermometer", "length": "gauge", "pressure": "gauge"}
+
+
+class HasLimits(Protocol):
+    """Settings that say from which probability a reading is inside or outside."""
+
+    @property
+    def limits(self) -> VerdictLimits:
+        """The limits of the verdict."""
+        ...
 
 
 @dataclass(frozen=True, slots=True)
@@ -136,16 +145,17 @@ class Evaluation:
         return tuple(finding for finding in self.findings if finding.where == step_id)
 
 
-def evaluate(job: Job, limits: VerdictLimits = DEFAULT_LIMITS) -> Evaluation:
+def evaluate(job: Job, settings: HasLimits | None = None) -> Evaluation:
     """Return the verdict on each reading of a job, and words for its other steps.
 
     Parameters
     ----------
     job : Job
         With the instruments that its steps name.
-    limits : VerdictLimits
-        From which probability the workshop calls a reading inside or outside.
+    settings : HasLimits, optional
+        The workshop's: from which probability it calls a reading inside or outside; the usual ones unless given.
     """
+    limits = settings.limits if settings else DEFAULT_LIMITS
     replaced = {step.replaces for step in job.steps if step.replaces}
     readings: list[JudgedReading] = []
     remarks: list[Remark] = []
@@ -161,9 +171,9 @@ def evaluate(job: Job, limits: VerdictLimits = DEFAULT_LIMITS) -> Evaluation:
     return Evaluation(job.number, tuple(readings), tuple(remarks), tuple(findings))
 
 
-def judge_step(step: ReadingStep, job: Job, limits: VerdictLimits = DEFAULT_LIMITS) -> JudgedReading:
+def judge_step(step: ReadingStep, job: Job, settings: HasLimits | None = None) -> JudgedReading:
     """Return the verdict on one reading, whether or not it already stands in the job."""
-    return _judge_step(step, job, limits, replaced=False)[0]
+    return _judge_step(step, job, settings.limits if settings else DEFAULT_LIMITS, replaced=False)[0]
 
 
 def _judge_step(step: ReadingStep, job: Job, limits: VerdictLimits, replaced: bool,

@@ -23,7 +23,7 @@ class HandingError(WorkshopLogError, ValueError):
 
 def photo_bytes(book: Book, job: Job) -> dict[str, bytes]:
     """Return the bytes of a job's photos by their SHA-256, for the report; those that are lost are left out."""
-    return {photo.sha256: data for photo in job.photos if (data := book.files.get(photo.sha256)) is not None}
+    return {photo.sha256: book.files.get(photo.sha256) for photo in job.photos if book.files.has(photo.sha256)}
 
 
 def issue_report(book: Book, number: str, pdf: bytes, reader: Literal["customer", "expert"], now: datetime) -> Job:

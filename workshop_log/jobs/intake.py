@@ -17,7 +17,7 @@ from workshop_log.jobs.ids import next_id
 if TYPE_CHECKING:
     from datetime import datetime
 
-    from workshop_log.book.known import KnownJob
+    from workshop_log.book.known import Known
     from workshop_log.book.opening import Book
 
 __all__ = ["FieldError", "add_complaint", "add_fault_code", "add_note", "edit", "recognise", "remove_item", "take_in",
@@ -133,21 +133,28 @@ def remove_item(book: Book, number: str, collection: str, id: str) -> Job:  # no
     return change.job
 
 
-def recognise(book: Book, number: str, known: KnownJob) -> Job:
-    """Copy what the book knows of a customer or vehicle into a job; what is written there already stays.
+def recognise(book: Book, number: str, known: Known) -> Job:
+    """Copy what the book knows of a customer and vehicle into a job; what is written there already stays.
 
-    The odometer is read anew at each visit, so it is not copied.
+    The facts of another vehicle are not mixed into this one: only where plate and VIN, as far as they are written,
+    are the same. The odometer is read anew at each visit, so it is not copied.
     """
-    from workshop_log.book import jobs as stored
-
     with changing(book, number) as change:
-        past = stored.load_job(change.session, known.number)
-        fields = _missing("customer", change.job.customer, past.customer)
-        if known.is_vehicle:
-            fields |= _missing("vehicle", change.job.vehicle, past.vehicle, leave=("odometer",))
+        fields = {}
+        if _is_same(change.job.customer, known.customer, "name"):
+            fields |= _missing("customer", change.job.customer, known.customer)
+        if _is_same(change.job.vehicle, known.vehicle, "registration", "vin"):
+            fields |= _missing("vehicle", change.job.vehicle, known.vehicle, leave=("odometer",))
         if fields:
             change.set_paths(fields)
     return change.job
+
+
+def _is_same(now: Customer | Vehicle, past: Customer | Vehicle, *names: str) -> bool:
+    """Return whether two records agree in the fields that are written in both, spaces and case aside."""
+    pairs = [(getattr(now, name), getattr(past, name)) for name in names]
+    return all("".join(one.split()).casefold() == "".join(other.split()).casefold()
+               for one, other in pairs if one and other)
 
 
 def _missing(part: str, now: Customer | Vehicle, past: Customer | Vehicle,

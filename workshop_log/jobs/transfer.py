@@ -100,5 +100,8 @@ def export_job(book: Book, number: str, anonymous: bool = False) -> bytes:
 
     with book.read() as session:
         job = stored.load_job(session, number)
-    job = replace(job, photos=tuple(replace(photo, data=book.files.get(photo.sha256)) for photo in job.photos))
+    # A photo whose file is lost goes out without its bytes: the rest of the job is worth having.
+    job = replace(job, photos=tuple(
+        replace(photo, data=book.files.get(photo.sha256)) if book.files.has(photo.sha256) else photo
+        for photo in job.photos))
     return write_job(anonymous_copy(job) if anonymous else job)
