@@ -52,6 +52,11 @@ class FolderStore:
     def __init__(self, folder: Path) -> None:
         self.folder = folder
 
+    @classmethod
+    def beside(cls, book: Path) -> FolderStore:
+        """Return the store of the book in this file."""
+        return cls(book.with_name(f"{book.name}.files"))
+
     def put(self, data: bytes) -> str:
         """Keep the bytes and return their fingerprint."""
         sha256 = hashlib.sha256(data).hexdigest()

@@ -43,7 +43,10 @@ def _remember(session: Session, job: entities.Job, entity: type[Any], name: str,
     master = None if job.anonymous or not recognised else _master(session, entity, recognised)
     if master is not None and (master.last_job is None or master.last_job <= job.key):
         for field in fields:
-            setattr(master, field, getattr(job, f"{name}_{field}"))
+            value = getattr(job, f"{name}_{field}")
+            # A plate typed into a new job does not make its make and model unknown.
+            if value or getattr(master, field) is None:
+                setattr(master, field, value)
         master.found_by = found_by
         master.last_job = job.key
     if master is not None:

@@ -48,7 +48,7 @@ class Book:
         self.is_shared = self.path is None
         self.engine = engine
         self.files: FileStore = (TableStore(engine) if self.path is None
-                                 else FolderStore(Path(f"{self.path}.files")))
+                                 else FolderStore.beside(self.path))
         self._writing = engine.execution_options(writes=True)
 
     @contextlib.contextmanager
