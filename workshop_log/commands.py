@@ -58,16 +58,22 @@ def main(arguments: Sequence[str] | None = None) -> int:
         return INTERRUPTED
 
 
-def _parser() -> argparse.ArgumentParser:
+def _book_option(default: str | None) -> argparse.ArgumentParser:
+    """Return the option that every command shares, to be given before or after the command."""
     shared = argparse.ArgumentParser(add_help=False)
-    # Without a default here, so that --book before the command is not overwritten by its absence after it.
-    shared.add_argument("--book", metavar="URL", default=argparse.SUPPRESS,
+    shared.add_argument("--book", metavar="URL", default=default,
                         help="another book: a file, sqlite:///FILE or postgresql+psycopg://…")
+    return shared
+
+
+def _parser() -> argparse.ArgumentParser:
     parser = argparse.ArgumentParser(
-        prog="workshop-log", parents=[shared],
+        prog="workshop-log", parents=[_book_option(None)],
         description="The logbook of a vehicle-electrics workshop. Without a command the window opens.")
     parser.add_argument("--version", action="version", version=f"workshop-log {__version__}")
-    parser.set_defaults(act=_window, book=None)
+    parser.set_defaults(act=_window)
+    # Suppressed, so that --book before the command is not overwritten by its absence after it.
+    shared = _book_option(argparse.SUPPRESS)
     commands = parser.add_subparsers(title="commands", metavar="COMMAND")
 
     def command(name: str, act: Callable[[argparse.Namespace], int], help_text: str) -> argparse.ArgumentParser:
@@ -155,7 +161,7 @@ def _job_with_photos(given: argparse.Namespace) -> tuple[Job, Evaluation, dict[s
     with _open(given) as book:
         with book.read() as session:
             job, settings = load_job(session, given.job), load_settings(session)
-        return job, evaluate(job, settings.limits), photo_bytes(book, job)
+        return job, evaluate(job, settings), photo_bytes(book, job)
 
 
 def _write(path: Path, data: bytes) -> None:

@@ -12,7 +12,7 @@ from workshop_log.desktop import theme
 from workshop_log.paper.glyph_geometry import COLOURS, Dot, alternative_text, glyph
 
 if TYPE_CHECKING:
-    from workshop_log.jobs.evaluation import JudgedReading
+    from workshop_log.jobs.evaluation import JudgedReading, Remark
 
 WIDTH, HEIGHT = 132.0, 22.0
 
@@ -46,6 +46,11 @@ def draw_glyph(painter: QPainter, box: QRectF, reading: JudgedReading) -> None:
             painter.setPen(QPen(colour, shape.thickness, Qt.PenStyle.SolidLine, Qt.PenCapStyle.RoundCap))
             painter.drawLine(QPointF(shape.x1, shape.y1), QPointF(shape.x2, shape.y2))
     painter.restore()
+
+
+def has_glyph(told: JudgedReading | Remark) -> bool:
+    """Return whether there is something to draw: a reading that was held against a range."""
+    return getattr(told, "judgement", None) is not None
 
 
 def glyph_words(reading: JudgedReading) -> str:

@@ -27,7 +27,8 @@ def attached_job_file(path: Path) -> tuple[str, bytes]:
                 if name.endswith(".job.json"):
                     return name, attachment.get_file().read_bytes()
     except pikepdf.PdfError as error:
-        raise NoJobFileError(f"{path.name} is no PDF that can be read: take the report as it was handed over.") from error
+        raise NoJobFileError(
+            f"{path.name} is no PDF that can be read: take the report as it was handed over.") from error
     except OSError as error:
         raise NoJobFileError(f"{path.name} cannot be read: {error.strerror or error}.") from error
     raise NoJobFileError(f"{path.name} carries no job file: it is not a report of this program, or was made anew since.")

@@ -2,17 +2,17 @@
 
 from __future__ import annotations
 
-from decimal import Decimal
+
 from typing import TYPE_CHECKING
 
 from PySide6.QtCore import Signal, Slot
-from PySide6.QtWidgets import QHBoxLayout, QLineEdit, QPushButton, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QHBoxLayout, QLabel, QLineEdit, QPushButton, QVBoxLayout, QWidget
 
 from workshop_log.desktop import theme
 from workshop_log.desktop.desk import now
 from workshop_log.desktop.fields import Card, ChoiceField, Form, LineField, TextField, label
 from workshop_log.desktop.pages.page import Page, scrolling
-from workshop_log.desktop.range_glyph import RangeGlyph
+from workshop_log.desktop.range_glyph import RangeGlyph, has_glyph
 
 if TYPE_CHECKING:
     from workshop_log.exchange.records import Condemned, Job
@@ -77,23 +77,23 @@ class CasePage(Page):
         """Show the cases; a card keeps what is being typed into it."""
         if job is None:
             return
-        from workshop_log.jobs.deciding import case_of, standing_condemned
+        from workshop_log.jobs.deciding import case_of, current_cases
         from workshop_log.jobs.intake import text_at
 
         self._say_why()
-        current = standing_condemned(job)
-        for key in [k for k in self._cases if k not in {_root(job, c) for c in current}]:
-            card = self._cases.pop(key)
+        current = current_cases(job)
+        for key in [k for k in self._cards if k not in {_root(job, c) for c in current}]:
+            card = self._cards.pop(key)
             card.hide()
             card.deleteLater()
         for condemned in current:
             root = _root(job, condemned)
-            case = case_of(job, self.desk.evaluation, condemned, self.desk.settings.come_back or Decimal(0))
-            card = self._cases.get(root)
+            case = case_of(job, self.desk.evaluation, condemned, self.desk.settings)
+            card = self._cards.get(root)
             if card is None or card.number != job.number:
                 if card is not None:
                     card.deleteLater()
-                card = self._cases[root] = _CaseCard(self.desk, job.number, root)
+                card = self._cards[root] = _CaseCard(self.desk, job.number, root)
                 self.cases.addWidget(card)
             card.show_case(job, case)
         self.open_ends.fields["not_tested"].show_value(text_at(job, "not_tested"))
@@ -101,12 +101,12 @@ class CasePage(Page):
     def hand_over(self) -> None:
         """Save what is being typed into any card."""
         super().hand_over()
-        for card in self._cases.values():
+        for card in self._cards.values():
             card.form.hand_over()
 
     def first_focus(self) -> QWidget:
         """Begin with the part to consider, unless a case is open."""
-        return next(iter(self._cases.values())).first_field() if self._cases and not self._steps else self.part
+        return next(iter(self._cards.values())).first_field() if self._cards and not self._steps else self.part
 
     @Slot()
     def on_begin(self) -> None:
@@ -278,14 +278,16 @@ class _CaseCard(Card):
         self.proof.addWidget(label("Before and after the repair", "faint"))
         for pair in pairs:
             self.proof.addWidget(label(pair.words))
-            row = QWidget()
-            line = QHBoxLayout(row)
-            line.setContentsMargins(0, 0, 0, 0)
-            line.addWidget(RangeGlyph(pair.before))
-            line.addWidget(label("→"))
-            line.addWidget(RangeGlyph(pair.after))
-            line.addStretch(1)
-            self.proof.addWidget(row)
+            # A look or a movement test has no range to draw.
+            if has_glyph(pair.before) and has_glyph(pair.after):
+                row = QWidget()
+                line = QHBoxLayout(row)
+                line.setContentsMargins(0, 0, 0, 0)
+                line.addWidget(RangeGlyph(pair.before))
+                line.addWidget(QLabel("→"))
+                line.addWidget(RangeGlyph(pair.after))
+                line.addStretch(1)
+                self.proof.addWidget(row)
         if not pairs:
             self.proof.addWidget(
                 label(

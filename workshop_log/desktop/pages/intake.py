@@ -15,6 +15,8 @@ from workshop_log.desktop.photos import PhotoShelf
 if TYPE_CHECKING:
     from workshop_log.exchange.records import Complaint, FaultCode, Job
 
+# Each system of the vehicle has a tick of its own; together they are one field of the record.
+SYSTEMS = "vehicle.systems/"
 APPEARS = (("", "not known yet"), ("always", "always there"), ("comes and goes", "comes and goes"))
 SUPPLIES = (("6 V", "6 V"), ("12 V", "12 V"), ("24 V", "24 V"), ("48 V", "48 V"))
 # Words for the conditions of a complaint, to press instead of type.
@@ -66,9 +68,9 @@ class IntakePage(Page):
         form.add_field("&Year", LineField("vehicle.year"), "2027")
         form.add_field("Su&pply", ChoiceField("vehicle.nominal_supply", SUPPLIES), column=1, same_row=True)
         form.add_field(
-            "", TickField("vehicle.systems/pyrotechnic", "Pyrotechnic restraints (airbags, tensioners)"), span=2
+            "", TickField(f"{SYSTEMS}pyrotechnic", "Pyrotechnic restraints (airbags, tensioners)"), span=2
         )
-        form.add_field("", TickField("vehicle.systems/high voltage", "High-voltage system"), span=2)
+        form.add_field("", TickField(f"{SYSTEMS}high voltage", "High-voltage system"), span=2)
         form.grid.setColumnStretch(0, 1)
         form.grid.setColumnStretch(1, 1)
         card.body.addWidget(form)
@@ -142,7 +144,10 @@ class IntakePage(Page):
         self._build_complaints(job)
         for form in self.forms:
             for path, field in form.fields.items():
-                field.show_value(text_at(job, path))
+                if path.startswith(SYSTEMS):
+                    field.show_value("yes" if path.removeprefix(SYSTEMS) in job.vehicle.systems else "no")
+                else:
+                    field.show_value(text_at(job, path))
         self._show_vin(job.vehicle.vin)
         self._show_codes(job.fault_codes)
         self._show_agreed(job)
@@ -242,6 +247,11 @@ class IntakePage(Page):
     @Slot(str, str)
     def on_edited(self, path: str, text: str) -> None:
         """Save a field; a plate or VIN that the book knows offers its facts."""
+        if path.startswith(SYSTEMS):
+            there = [system for system in self.desk.job.vehicle.systems if system != path.removeprefix(SYSTEMS)]
+            if text == "yes":
+                there.append(path.removeprefix(SYSTEMS))
+            path, text = SYSTEMS.removesuffix("/"), "\n".join(there)
         super().on_edited(path, text)
         if path == "vehicle.vin" and self.desk.job:
             self._show_vin(self.desk.job.vehicle.vin)
