@@ -5,6 +5,7 @@ from __future__ import annotations
 from decimal import Decimal
 
 import pytest
+from msgspec.structs import replace
 
 from workshop_log.exchange.records import (
     Complaint,
@@ -103,14 +104,17 @@ def test_what_is_unproved_is_said_in_a_sentence(change: dict, sentence: str) -> 
     assert sentence in case(condemned, steps, **change).doubts
 
 
-def test_readings_outside_speak_for_it_with_the_named_ones_first() -> None:
-    """Corrected steps and steps after the repair bear on no case; a lamp only where it is named."""
+def test_every_reading_outside_is_listed_while_a_part_is_considered() -> None:
+    """The named ones come first; corrected steps and steps after the repair bear on no case; a lamp where named."""
     steps = (strap_drop("0.5 V", id="s0"), DISC, LookStep(id="s2", elements=("disc",), result="damage"),
              LampStep(id="s3", clip="B-", probe="F7", result="dark"), ObserveStep(id="s4", element="ABS", works=False),
              strap_drop("9 V", id="s5", after_repair=True), strap_drop("9 V", id="s6"),
              strap_drop("0.02 V", id="s7", replaces="s6", because="x"))
-    made = case(WORN, steps)
+    made = case(replace(WORN, decision="considered"), steps)
     assert (ids(made.speaks_for), ids(made.remarks)) == (["s1", "s0"], ["s2", "s4"])
+    assert made.rests_on == ("s1", "s0", "s2", "s4")
+    assert case(WORN, steps).rests_on == ("s1",)
+    assert case(replace(WORN, steps=()), steps).rests_on == ("s0", "s1", "s2", "s4")
     assert ids(case(Condemned(id="k1", part="F7", steps=("s3",)), steps).remarks) == ["s3", "s2", "s4"]
 
 
@@ -125,6 +129,13 @@ def test_cost_of_being_wrong(returnable, total: str, words: str) -> None:
     cost = cost_if_wrong(Job(workshop=RATE), part)
     assert (cost.total, cost.words) == (Decimal(total), words)
     assert cost_if_wrong(Job(workshop=RATE), part, Decimal(50)).total == Decimal(total) + 50
+
+
+def test_part_that_was_let_off_needs_no_defence() -> None:
+    """What cleared it stands against it, and nothing is asked about other causes."""
+    off = Condemned(id="k1", part="starter", decision="let off", steps=("s1",), unproved="Not seen warm.")
+    made = case(off, (strap_drop("0.02 V"), strap_drop("0.5 V", id="s2")))
+    assert (ids(made.speaks_against), made.rests_on, made.doubts) == (["s1"], (), ("Not seen warm.",))
 
 
 def test_cost_is_not_known_before_anything_is() -> None:

@@ -55,6 +55,14 @@ def test_each_decision_is_a_new_entry_and_the_last_one_stands(book, tested, now)
     assert intact(book, number)
 
 
+def test_decision_keeps_the_steps_that_spoke_for_the_part(book, tested, now) -> None:
+    """A test made after the part was first considered is part of what the decision rests on."""
+    deciding.consider(book, tested.number, "ground strap", (), now)
+    testing.record_step(book, tested.number, replace(STRAP, red="strap, body end"), now)
+    job = deciding.condemn(book, tested.number, "k1", now)
+    assert deciding.current_cases(job)[0].steps == ("s1", "s2")
+
+
 def test_part_that_nothing_speaks_for_needs_the_technicians_own_reason(book, job, now) -> None:
     """It may always be condemned; the reason is asked for and kept."""
     deciding.consider(book, job.number, "control unit", (), now)

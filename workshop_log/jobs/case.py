@@ -97,6 +97,11 @@ class Case:
         return not (self.speaks_for or self.remarks)
 
     @property
+    def rests_on(self) -> tuple[str, ...]:
+        """The ids of the steps that speak for it."""
+        return tuple(told.step.id for told in (*self.speaks_for, *self.remarks))
+
+    @property
     def cost_if_wrong(self) -> Decimal | None:
         """What being wrong would cost; None while neither a price nor fitting time is known."""
         return self.cost.total if self.cost.is_known else None
@@ -116,8 +121,9 @@ def current_cases(job: Job) -> tuple[Condemned, ...]:
 def case_of(job: Job, evaluation: Evaluation, condemned: Condemned, settings: HasComeBack | None = None) -> Case:
     """Return the case for one part that is condemned or considered.
 
-    Every reading outside its range before the repair speaks for it, with those first that the case names: which of
-    them bear on which part is the technician's to say.
+    While a part is only considered, every reading outside its range before the repair is listed, those first that the
+    case names: which of them bear on the part is the technician's to say. Once it is decided, the case rests on the
+    steps that it names, and on every test before the repair only where it names none.
 
     Parameters
     ----------
@@ -134,6 +140,8 @@ def case_of(job: Job, evaluation: Evaluation, condemned: Condemned, settings: Ha
     told = [t for t in (*evaluation.readings, *evaluation.remarks) if not (t.replaced or t.step.after_repair)]
     told.sort(key=lambda one: one.step.id not in condemned.steps)
     named = [one for one in told if one.step.id in condemned.steps]
+    if condemned.steps and condemned.decision != "considered":
+        told = named
     readings = tuple(one for one in told if _side(one) == "for" and isinstance(one, JudgedReading))
     remarks = tuple(one for one in told if isinstance(one, Remark)
                     and (_side(one) == "for" or (one in named and not _side(one))))
@@ -197,6 +205,9 @@ def _doubts(job: Job, speaking: list[JudgedReading | Remark], too_close: tuple[J
     """Yield what is still unproved about the case, one sentence each."""
     if condemned.unproved.strip():
         yield condemned.unproved.strip()
+    if condemned.decision == "let off":
+        # What cleared a part needs no defence against what else it could be.
+        return
     judged = [one for one in speaking if isinstance(one, JudgedReading)]
     doubtful = (
         (too_close, "{Steps} {are} too close to call and {prove} nothing."),

@@ -84,6 +84,7 @@ def decide(book: Book, number: str, condemned_id: str, decision: Decision, facts
            because: str = "") -> Job:
     """Record the decision about a part with what was written about it.
 
+    A part that is condemned rests on the steps named for it and on every test that spoke for it at that moment.
     A part may always be condemned; where nothing measured or seen speaks for it, the technician's own reason is
     asked for, and printed.
 
@@ -102,18 +103,21 @@ def decide(book: Book, number: str, condemned_id: str, decision: Decision, facts
         because = read_as("because", Condemned, "because", because, currency)
         written = {name: check_fact(name, text, currency) for name, text in facts.items()}
         entry = _next(change, before, now, because or _BECAUSE[decision], decision=decision, **written)
-        if decision in ("replace", "repair") and not entry.all_the_same.strip() and _nothing_speaks_for(change, entry):
-            raise DecisionError(f"No reading outside its range and nothing seen speaks for {entry.part}: test it, or "
-                                f"write why it is condemned all the same.")
+        if decision in ("replace", "repair"):
+            case = _case_as_considered(change, before)
+            if case.needs_a_reason and not entry.all_the_same.strip():
+                raise DecisionError(f"No reading outside its range and nothing seen speaks for {entry.part}: test it, "
+                                    f"or write why it is condemned all the same.")
+            entry = replace(entry, steps=tuple(dict.fromkeys((*before.steps, *case.rests_on))))
         change.append("condemned", entry)
     return change.job
 
 
-def _nothing_speaks_for(change: Change, entry: Condemned) -> bool:
+def _case_as_considered(change: Change, entry: Condemned) -> Case:
     from workshop_log.book.settings import load_settings
 
     evaluation = evaluate(change.job, load_settings(change.session))
-    return case_of(change.job, evaluation, entry).needs_a_reason
+    return case_of(change.job, evaluation, replace(entry, decision="considered"))
 
 
 def condemn(book: Book, number: str, condemned_id: str, now: datetime, *, repair: bool = False,

@@ -122,6 +122,16 @@ class Remark:
     caveat: str = ""
     replaced: bool = False
 
+    @property
+    def judgement(self) -> None:
+        """None: a step without a number is held against no range. So a reading and a remark can stand side by side."""
+        return None
+
+    @property
+    def verdict(self) -> None:
+        """None, for the same reason."""
+        return None
+
 
 @dataclass(frozen=True, slots=True)
 class Evaluation:
