@@ -35,14 +35,17 @@ from workshop_log.desktop.fields import label
 
 # Typing pauses this long before the book is searched.
 SEARCH_PAUSE_MS = 120
+# What a job waits for when all is done; such a job stands back in the list.
+NOTHING_LEFT = "Waits for nothing"
 _Index = QModelIndex | QPersistentModelIndex
 
 
 def since_words(since: datetime | None, now: datetime) -> str:
     """Return how long ago `since` was, as people say it."""
-    if since is None:
+    seconds = (now - since).total_seconds() if since is not None else -1.0
+    # A moment to come, as in a practice book that plays in later years, has no "for how long".
+    if seconds < 0:
         return ""
-    seconds = max(0.0, (now - since).total_seconds())
     if seconds < 90:
         return "just now"
     for size, one, many in ((86_400, "day", "days"), (3_600, "hour", "hours"), (60, "minute", "minutes")):
@@ -82,7 +85,8 @@ class JobListModel(QAbstractListModel):
         first = row.registration or row.customer or row.number
         vehicle = row.vehicle or "vehicle not described yet"
         complaint = " ".join((row.complaint or "complaint not described yet").split())
-        waits = " ".join(filter(None, (row.waits_for, since_words(row.waits_since, now))))
+        is_done = row.waits_for == NOTHING_LEFT
+        waits = row.waits_for if is_done else " ".join(filter(None, (row.waits_for, since_words(row.waits_since, now))))
         return first, vehicle, complaint, waits
 
     def rowCount(self, parent: _Index = QModelIndex()) -> int:  # noqa: B008
@@ -144,7 +148,7 @@ class _JobDelegate(QStyledItemDelegate):
         painter.drawText(
             box.left(), box.top() + step + metrics.ascent(), metrics.elidedText(complaint, elide, box.width())
         )
-        painter.setPen(QColor(colours.accent))
+        painter.setPen(QColor(colours.faint_ink if waits == NOTHING_LEFT else colours.accent))
         painter.drawText(
             box.left(), box.top() + 2 * step + metrics.ascent(), metrics.elidedText(waits, elide, box.width())
         )

@@ -24,6 +24,7 @@ def label(text: str, part: str = "", parent: QWidget | None = None) -> QLabel:
     made = QLabel(text, parent)
     made.setTextFormat(Qt.TextFormat.PlainText)
     made.setWordWrap(True)
+    made.setIndent(0)
     if part:
         made.setProperty("part", part)
     return made
@@ -95,7 +96,7 @@ class TextField(QPlainTextEdit):
         self._saved = ""
         self.setTabChangesFocus(True)
         self.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Fixed)
-        self.setFixedHeight(self.fontMetrics().lineSpacing() * lines + 20)
+        self.setFixedHeight(self.fontMetrics().lineSpacing() * lines + 26)
 
     def show_value(self, text: str) -> None:
         """Show what the book holds; what is being typed right now is left alone."""

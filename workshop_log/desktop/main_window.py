@@ -45,7 +45,7 @@ if TYPE_CHECKING:
 
 # As many jobs as the list shows at once; the search finds the others.
 LIST_LENGTH = 200
-LIST_WIDTH = 320
+LIST_WIDTH = 290
 # A message in the bar above the page stays this long unless it is a problem.
 WORD_MS = 6000
 
@@ -259,9 +259,9 @@ class MainWindow(QMainWindow):
     @Slot(object)
     def show_job(self, job: Job | None) -> None:
         """Show the job in the strip and on the page that is seen."""
-        self.right.setCurrentWidget(self.job_side if job else self.welcome)
         if job is not None:
             self._show_strip(job)
+        self.right.setCurrentWidget(self.job_side if job else self.welcome)
         for page in self.pages:
             page.refresh(job)
         self.enable_actions()

@@ -7,10 +7,11 @@ from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QBuffer, QIODevice, QSize, Qt, Signal, Slot
 from PySide6.QtGui import QDragEnterEvent, QDropEvent, QGuiApplication, QIcon, QImage, QKeySequence, QPixmap
-from PySide6.QtWidgets import QFileDialog, QHBoxLayout, QListWidget, QListWidgetItem, QPushButton, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QFileDialog, QListWidget, QListWidgetItem, QPushButton, QVBoxLayout, QWidget
 
 from workshop_log.desktop.desk import now
 from workshop_log.desktop.fields import label
+from workshop_log.desktop.flow import FlowLayout
 from workshop_log.desktop.workers import run_in_background
 
 if TYPE_CHECKING:
@@ -57,16 +58,16 @@ class PhotoShelf(QWidget):
         self.paste = QPushButton("Paste")
         self.caption = QPushButton("Caption…")
         self.caption.setEnabled(False)
-        row = QHBoxLayout()
+        buttons = QWidget()
+        row = FlowLayout(buttons)
         row.addWidget(self.add)
         row.addWidget(self.paste)
         row.addWidget(self.caption)
-        row.addStretch(1)
         column = QVBoxLayout(self)
         column.setContentsMargins(0, 0, 0, 0)
         column.addWidget(self.hint)
         column.addWidget(self.view)
-        column.addLayout(row)
+        column.addWidget(buttons)
         self.view.hide()
         self.add.clicked.connect(self.on_add)
         self.paste.clicked.connect(self.on_paste)

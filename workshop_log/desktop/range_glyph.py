@@ -14,7 +14,7 @@ from workshop_log.paper.glyph_geometry import COLOURS, Dot, alternative_text, gl
 if TYPE_CHECKING:
     from workshop_log.jobs.evaluation import JudgedReading, Remark
 
-WIDTH, HEIGHT = 132.0, 22.0
+WIDTH, HEIGHT = 124.0, 22.0
 
 
 def verdict_colour(verdict: str) -> str:

@@ -10,6 +10,7 @@ from PySide6.QtGui import QColor, QFont, QPainter
 from PySide6.QtWidgets import (
     QAbstractItemView,
     QHeaderView,
+    QStyle,
     QStyledItemDelegate,
     QStyleOptionViewItem,
     QTableView,
@@ -24,8 +25,8 @@ if TYPE_CHECKING:
     from workshop_log.jobs.evaluation import Evaluation, JudgedReading
 
 _Index = QModelIndex | QPersistentModelIndex
-HEADINGS = ("No.", "Test", "Reading", "", "Expected", "Verdict")
-NUMBER, TEST, READING, GLYPH, EXPECTED, VERDICT = range(6)
+HEADINGS = ("No.", "Test", "Reading", "Expected", "Verdict")
+NUMBER, TEST, READING, EXPECTED, VERDICT = range(5)
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,6 +39,8 @@ class StepRow:
     lower: tuple[str, ...]
     verdict: str
     replaced: bool
+    # The step in full sentences, for the line under the table and for those who listen.
+    detail: str
     spoken: str
 
 
@@ -56,15 +59,18 @@ def step_rows(job: Job, evaluation: Evaluation) -> tuple[StepRow, ...]:
         reading = show_entry(judged.entry) if judged and judged.entry else (remark.words if remark else "?")
         verdict = judged.verdict.value if judged and judged.verdict else ""
         expected = judged.expected.words() if judged and judged.expected else ""
-        source = judged.expected.source if judged and judged.expected else ""
         when = f"{step.at.astimezone():%H:%M}" if step.at else ""
         below = _instrument_words(step, judged, job)
-        shown_verdict = verdict or ("no range yet" if judged else "")
+        first, _, rest = verdict.partition(" to ")
+        shown_verdict = first or ("no range yet" if judged else "")
+        under_verdict = "replaced" if step.id in replaced else f"to {rest}" if rest else ""
+        caveat = judged.words if judged else remark.caveat if remark else ""
         rows.append(StepRow(
             step, judged,
-            (step.id, step_title(step, job), reading, "", expected, shown_verdict),
-            (when, condition, below, "", source, "replaced" if step.id in replaced else ""),
+            (step.id, step_title(step, job), reading, "", shown_verdict),
+            (when, condition, below, expected, under_verdict),
             verdict, step.id in replaced,
+            "  ·  ".join(filter(None, (condition, caveat))),
             f"Step {step.id}: {step_title(step, job)}, {condition}. "
             f"{glyph_words(judged) if judged else reading}"))
     return tuple(rows)
@@ -116,7 +122,7 @@ class StepModel(QAbstractTableModel):
             return row.spoken
         if role == Qt.ItemDataRole.ToolTipRole:
             lines = (row.upper[index.column()], row.lower[index.column()])
-            if index.column() in (GLYPH, VERDICT) and row.judged:
+            if index.column() in (EXPECTED, VERDICT) and row.judged:
                 lines = (row.judged.words,)
             return "\n".join(filter(None, lines)) or None
         if role == self.ROW:
@@ -131,14 +137,15 @@ class _StepDelegate(QStyledItemDelegate):
         return QSize(60, max(theme.TARGET_PX + 8, option.fontMetrics.lineSpacing() * 2 + 16))
 
     def paint(self, painter: QPainter, option: QStyleOptionViewItem, index: _Index) -> None:
-        super().paint(painter, _blank(option), index.siblingAtColumn(GLYPH))
+        self.initStyleOption(option, index)
+        ground = _blank(option)
+        ground.widget.style().drawControl(QStyle.ControlElement.CE_ItemViewItem, ground, painter, ground.widget)
         row: StepRow = index.data(StepModel.ROW)
         column = index.column()
         box = option.rect.adjusted(8, 6, -8, -6)
-        if column == GLYPH:
-            if row.judged:
-                draw_glyph(painter, QRectF(option.rect), row.judged)
-            return
+        if column == EXPECTED and row.judged:
+            middle = box.center().y() if not row.lower[column] else box.top() + box.height() * 0.28
+            draw_glyph(painter, QRectF(box.left(), middle - 12, box.width(), 24), row.judged)
         colours = theme.current()
         painter.save()
         upper = QFont(option.font)
@@ -156,7 +163,7 @@ class _StepDelegate(QStyledItemDelegate):
             painter.setPen(QColor(colour))
             metrics = painter.fontMetrics()
             top = box.top() + line * (metrics.lineSpacing() + 1)
-            if not row.lower[column] and line == 0:
+            if not row.lower[column] and line == 0 and column != EXPECTED:
                 top = box.center().y() - metrics.height() // 2
             shown = metrics.elidedText(text, elide, box.width())
             painter.drawText(box.left(), top + metrics.ascent(), shown)
@@ -165,9 +172,8 @@ class _StepDelegate(QStyledItemDelegate):
 
 def _blank(option: QStyleOptionViewItem) -> QStyleOptionViewItem:
     """Return the option for a cell's ground alone, without a focus frame inside the row."""
-    from PySide6.QtWidgets import QStyle
-
     ground = QStyleOptionViewItem(option)
+    ground.text = ""
     ground.state &= ~QStyle.StateFlag.State_HasFocus
     return ground
 
@@ -194,15 +200,14 @@ class StepTable(QTableView):
         header.setDefaultAlignment(Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter)
         header.setHighlightSections(False)
         header.setMinimumSectionSize(40)
-        for column in (NUMBER, READING, GLYPH, VERDICT):
+        for column in (NUMBER, READING, EXPECTED, VERDICT):
             header.setSectionResizeMode(column, QHeaderView.ResizeMode.Fixed)
         header.setSectionResizeMode(TEST, QHeaderView.ResizeMode.Stretch)
-        header.setSectionResizeMode(EXPECTED, QHeaderView.ResizeMode.Stretch)
         em = self.fontMetrics().horizontalAdvance("0")
         self.setColumnWidth(NUMBER, em * 7)
-        self.setColumnWidth(READING, em * 15)
-        self.setColumnWidth(GLYPH, int(WIDTH) + 16)
-        self.setColumnWidth(VERDICT, em * 17)
+        self.setColumnWidth(READING, em * 16)
+        self.setColumnWidth(EXPECTED, int(WIDTH) + 36)
+        self.setColumnWidth(VERDICT, em * 12)
 
     def show_job(self, job: Job, evaluation: Evaluation) -> None:
         """Show the steps of `job` and keep the chosen one; a new last step is scrolled to."""

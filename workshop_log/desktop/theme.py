@@ -137,7 +137,7 @@ def _style_sheet(t: Theme) -> str:
     return f"""
     QLabel[part="faint"], QLabel[part="hint"] {{ color: {t.faint_ink}; }}
     QLabel[part="heading"] {{ font-size: 15pt; font-weight: 600; color: {t.ink}; }}
-    QLabel[part="section"] {{ font-size: 12pt; font-weight: 600; color: {t.accent}; padding-top: 6px; }}
+    QLabel[part="section"] {{ font-size: 12pt; font-weight: 600; color: {t.accent}; }}
     QLabel[part="figure"] {{ font-size: 15pt; font-weight: 600; }}
     QLabel[part="problem"] {{ color: {t.outside}; }}
     QLabel[part="caution"] {{ background: {t.caution_ground}; color: {t.caution_ink}; padding: 6px 10px;
@@ -155,6 +155,8 @@ def _style_sheet(t: Theme) -> str:
     QLineEdit[problem="true"], QPlainTextEdit[problem="true"] {{ border: 2px solid {t.outside}; padding: 4px 7px; }}
     QLineEdit[part="entry"] {{ font-size: 15pt; padding: 8px 12px; border: 2px solid {t.accent}; }}
     QComboBox::drop-down {{ border: none; width: 26px; }}
+    QComboBox::down-arrow {{ image: url({resources.path(f"icons/chevron-{t.name}.svg").as_posix()}); width: 14px;
+        height: 14px; }}
     QComboBox QAbstractItemView {{ background: {t.sheet}; border: 1px solid {t.rule};
         selection-background-color: {t.picked}; selection-color: {t.ink}; }}
     QPushButton, QToolButton {{ background: {t.sheet}; color: {t.ink}; border: 1px solid {t.rule}; border-radius: 4px;
@@ -174,7 +176,7 @@ def _style_sheet(t: Theme) -> str:
         padding: 8px 13px; }}
     QToolButton[part="page"]:checked {{ border-bottom-color: {t.accent}; color: {t.accent}; font-weight: 600; }}
     QToolButton[part="quiet"], QPushButton[part="quiet"] {{ background: transparent; border: 1px solid transparent;
-        color: {t.accent}; padding: 6px 8px; }}
+        color: {t.accent}; padding: 4px 7px; }}
     QToolButton[part="quiet"]:hover, QPushButton[part="quiet"]:hover {{ border-color: {t.rule}; }}
     QToolButton[part="quiet"]:focus, QPushButton[part="quiet"]:focus {{ border: 1px solid {t.accent}; }}
     QToolButton::menu-indicator {{ image: none; }}

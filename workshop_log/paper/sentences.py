@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 from workshop_log.exchange import records
 from workshop_log.jobs import labels
 from workshop_log.jobs.before_after import before_and_after
-from workshop_log.jobs.case import standing_condemned
+from workshop_log.jobs.case import current_cases
 from workshop_log.jobs.money import approved, show_money
 from workshop_log.measuring.entry import MINUS, show_entry
 from workshop_log.measuring.verdict import Verdict
@@ -31,7 +31,7 @@ def number_of(id_: str) -> str:
 
 def decided(job: Job) -> tuple[Condemned, ...]:
     """Return the parts that are condemned: to be replaced or repaired."""
-    return tuple(entry for entry in standing_condemned(job) if entry.decision in _DECIDED)
+    return tuple(entry for entry in current_cases(job) if entry.decision in _DECIDED)
 
 
 def standing_steps(job: Job) -> tuple[Step, ...]:
@@ -150,7 +150,7 @@ def spoken_title(step: Step, job: Job) -> str:
 
 def finding_sentences(job: Job) -> tuple[str, ...]:
     """Return what was found, condemned parts first."""
-    entries = standing_condemned(job)
+    entries = current_cases(job)
     sentences = [sentence(entry.finding) or say(f"found.{entry.decision}", part=bare(entry.part))
                  for entry in decided(job)]
     if not sentences:

@@ -77,11 +77,11 @@ class CasePage(Page):
         """Show the cases; a card keeps what is being typed into it."""
         if job is None:
             return
-        from workshop_log.jobs.deciding import case_of, current_cases
+        from workshop_log.jobs.deciding import case_of, standing_condemned
         from workshop_log.jobs.intake import text_at
 
         self._say_why()
-        current = current_cases(job)
+        current = standing_condemned(job)
         for key in [k for k in self._cards if k not in {_root(job, c) for c in current}]:
             card = self._cards.pop(key)
             card.hide()

@@ -30,7 +30,7 @@ if TYPE_CHECKING:
     from workshop_log.exchange.records import Job, Step
     from workshop_log.jobs.evaluation import JudgedReading
 
-SIDE_WIDTH = 300
+SIDE_WIDTH = 280
 
 
 class TestingPage(Page):
@@ -55,6 +55,9 @@ class TestingPage(Page):
         self.nothing = label("No test step yet.\n\nProve the instrument first: on a known supply and a known ground. "
                              "Then type what it showed into the line above.", "faint")
         self.nothing.setAlignment(Qt.AlignmentFlag.AlignCenter)
+        # What the chosen step says in full: condition, range and its source, verdict and why.
+        self.detail = label("", "faint")
+        self.detail.hide()
         self.correct = QPushButton("Correct")
         self.again = QPushButton("Again after the repair")
         self.consider = QPushButton("Consider a part")
@@ -73,6 +76,7 @@ class TestingPage(Page):
         column.addWidget(self.entry)
         column.addWidget(self.nothing, 1)
         column.addWidget(self.table, 1)
+        column.addWidget(self.detail)
         column.addLayout(buttons)
 
         splitter = QSplitter(Qt.Orientation.Horizontal)
@@ -111,6 +115,8 @@ class TestingPage(Page):
         self.instrument = QComboBox()
         self.instrument.setAccessibleName("Instrument for the next step")
         self.instrument.setMinimumHeight(theme.TARGET_PX)
+        self.instrument.setSizeAdjustPolicy(QComboBox.SizeAdjustPolicy.AdjustToMinimumContentsLengthWithIcon)
+        self.instrument.setMinimumContentsLength(12)
         self.instrument_words = label("", "faint")
         self.prove = QPushButton("Just proved on a known supply")
         self.prove.setMinimumHeight(theme.TARGET_PX)
@@ -254,6 +260,9 @@ class TestingPage(Page):
         self.again.setEnabled(live and not step.after_repair)
         self.consider.setEnabled(live)
         self.attach.setEnabled(step is not None)
+        row = next((r for r in self.table.steps.rows if step is not None and r.step.id == step.id), None)
+        self.detail.setVisible(row is not None)
+        self.detail.setText(row.detail if row is not None else "")
 
     @Slot()
     def on_correct(self) -> None:
