@@ -29,7 +29,7 @@ def tested(book, job, now):
 
 
 def standing(job):
-    return [(entry.id, entry.decision) for entry in deciding.standing_condemned(job)]
+    return [(entry.id, entry.decision) for entry in deciding.current_cases(job)]
 
 
 def intact(book, number) -> bool:
@@ -47,7 +47,7 @@ def test_each_decision_is_a_new_entry_and_the_last_one_stands(book, tested, now)
                                                     "fit_minutes": "45"}, now + HOUR)
     deciding.record_repair(book, number, "k2", "New strap fitted.", now + 2 * HOUR)
     job = deciding.judge_repair(book, number, "k3", True, now + 3 * HOUR)
-    (entry,) = deciding.standing_condemned(job)
+    (entry,) = deciding.current_cases(job)
     assert (entry.id, entry.decision, entry.price, entry.returnable, entry.fit_minutes) == (
         "k4", "replace", Decimal("18.40"), False, 45)
     assert (entry.at, entry.repaired, entry.was_the_cause) == (now + HOUR, now + 2 * HOUR, True)
@@ -60,7 +60,7 @@ def test_decision_keeps_the_steps_that_spoke_for_the_part(book, tested, now) -> 
     deciding.consider(book, tested.number, "ground strap", (), now)
     testing.record_step(book, tested.number, replace(STRAP, red="strap, body end"), now)
     job = deciding.condemn(book, tested.number, "k1", now)
-    assert deciding.standing_condemned(job)[0].steps == ("s1", "s2")
+    assert deciding.current_cases(job)[0].steps == ("s1", "s2")
 
 
 def test_part_that_nothing_speaks_for_needs_the_technicians_own_reason(book, job, now) -> None:
@@ -69,7 +69,7 @@ def test_part_that_nothing_speaks_for_needs_the_technicians_own_reason(book, job
     with pytest.raises(DecisionError, match="all the same"):
         deciding.decide(book, job.number, "k1", "replace", {}, now)
     job = deciding.decide(book, job.number, "k1", "replace", {"all_the_same": "Known weakness, seen twice."}, now)
-    assert deciding.standing_condemned(job)[0].all_the_same == "Known weakness, seen twice."
+    assert deciding.current_cases(job)[0].all_the_same == "Known weakness, seen twice."
 
 
 def test_letting_off_needs_a_reason_and_stays_on_record(book, tested, now) -> None:

@@ -112,7 +112,7 @@ class Case:
         return self.cost.words
 
 
-def standing_condemned(job: Job) -> tuple[Condemned, ...]:
+def current_cases(job: Job) -> tuple[Condemned, ...]:
     """Return the parts considered, condemned or let off, each as its last entry has it."""
     replaced = {entry.replaces for entry in job.condemned if entry.replaces}
     return tuple(entry for entry in job.condemned if entry.id not in replaced)

@@ -14,7 +14,7 @@ from workshop_log.book.errors import UnknownItemError
 from workshop_log.errors import WorkshopLogError
 from workshop_log.exchange.records import Condemned
 from workshop_log.jobs.before_after import BeforeAfter, before_and_after
-from workshop_log.jobs.case import Case, case_of, standing_condemned
+from workshop_log.jobs.case import Case, case_of, current_cases
 from workshop_log.jobs.change import changing
 from workshop_log.jobs.evaluation import evaluate
 from workshop_log.jobs.fields import FieldError, read_as
@@ -28,7 +28,7 @@ if TYPE_CHECKING:
     from workshop_log.jobs.change import Change
 
 __all__ = ["BeforeAfter", "Case", "DecisionError", "FactError", "before_and_after", "case_of", "check_fact", "condemn",
-           "consider", "decide", "judge_repair", "let_off", "record_repair", "standing_condemned"]
+           "consider", "decide", "judge_repair", "let_off", "record_repair", "current_cases"]
 
 Decision = Literal["considered", "replace", "repair", "let off"]
 # What may be written about a part before it is decided.
@@ -177,7 +177,7 @@ def judge_repair(book: Book, number: str, condemned_id: str, was_the_cause: bool
 
 def _standing(change: Change, condemned_id: str) -> Condemned:
     """Return the entry with this id if no later one replaces it."""
-    for entry in standing_condemned(change.job):
+    for entry in current_cases(change.job):
         if entry.id == condemned_id:
             return entry
     raise UnknownItemError(change.number, "condemned", condemned_id)

@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING
 
 from workshop_log.exchange import records
 from workshop_log.jobs import labels, money
-from workshop_log.jobs.case import standing_condemned
+from workshop_log.jobs.case import current_cases
 from workshop_log.jobs.evaluation import Evaluation, JudgedReading, Remark, evaluate
 from workshop_log.measuring.verdict import Verdict
 
@@ -121,7 +121,7 @@ def _after_work(job: Job) -> Waiting:
 
 def _decided(job: Job) -> list[Condemned]:
     """Return the parts to be replaced or repaired whose entry no later one corrects."""
-    return [entry for entry in standing_condemned(job) if entry.decision in ("replace", "repair")]
+    return [entry for entry in current_cases(job) if entry.decision in ("replace", "repair")]
 
 
 def _agreed_times(job: Job) -> list[datetime]:
