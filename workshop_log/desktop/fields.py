@@ -64,6 +64,8 @@ class LineField(QLineEdit):
         if self.text() != text:
             with QSignalBlocker(self):
                 self.setText(text)
+                # The beginning is what a person looks for.
+                self.setCursorPosition(0)
         self.setModified(False)
 
     @property

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QAbstractTableModel, QModelIndex, QPersistentModelIndex, QRectF, QSize, Qt
-from PySide6.QtGui import QColor, QFont, QPainter
+from PySide6.QtGui import QColor, QFont, QFontMetrics, QPainter
 from PySide6.QtWidgets import (
     QAbstractItemView,
     QHeaderView,
@@ -18,7 +18,7 @@ from PySide6.QtWidgets import (
 )
 
 from workshop_log.desktop import theme
-from workshop_log.desktop.range_glyph import WIDTH, draw_glyph, glyph_words, verdict_colour
+from workshop_log.desktop.range_glyph import HEIGHT, WIDTH, draw_glyph, glyph_words, verdict_colour
 
 if TYPE_CHECKING:
     from workshop_log.exchange.records import Job, Step
@@ -134,18 +134,18 @@ class _StepDelegate(QStyledItemDelegate):
     """Draws a cell in two lines: what matters, and under it where it comes from."""
 
     def sizeHint(self, option: QStyleOptionViewItem, _index: _Index) -> QSize:
-        return QSize(60, max(theme.TARGET_PX + 8, option.fontMetrics.lineSpacing() * 2 + 16))
+        return QSize(60, _row_height(option.fontMetrics))
 
     def paint(self, painter: QPainter, option: QStyleOptionViewItem, index: _Index) -> None:
         self.initStyleOption(option, index)
         ground = _blank(option)
         ground.widget.style().drawControl(QStyle.ControlElement.CE_ItemViewItem, ground, painter, ground.widget)
+        painter.fillRect(option.rect.left(), option.rect.bottom(), option.rect.width(), 1, QColor(theme.current().rule))
         row: StepRow = index.data(StepModel.ROW)
         column = index.column()
         box = option.rect.adjusted(8, 6, -8, -6)
         if column == EXPECTED and row.judged:
-            middle = box.center().y() if not row.lower[column] else box.top() + box.height() * 0.28
-            draw_glyph(painter, QRectF(box.left(), middle - 12, box.width(), 24), row.judged)
+            draw_glyph(painter, QRectF(box.left(), box.top() - 3, box.width(), HEIGHT), row.judged)
         colours = theme.current()
         painter.save()
         upper = QFont(option.font)
@@ -162,12 +162,17 @@ class _StepDelegate(QStyledItemDelegate):
             painter.setFont(font)
             painter.setPen(QColor(colour))
             metrics = painter.fontMetrics()
-            top = box.top() + line * (metrics.lineSpacing() + 1)
+            top = box.top() + line * (metrics.lineSpacing() + 4)
             if not row.lower[column] and line == 0 and column != EXPECTED:
                 top = box.center().y() - metrics.height() // 2
             shown = metrics.elidedText(text, elide, box.width())
             painter.drawText(box.left(), top + metrics.ascent(), shown)
         painter.restore()
+
+
+def _row_height(metrics: QFontMetrics) -> int:
+    """Return the height of a row: a target for a gloved finger, with room for two lines or a glyph and a line."""
+    return max(theme.TARGET_PX, metrics.lineSpacing() * 2 + 18)
 
 
 def _blank(option: QStyleOptionViewItem) -> QStyleOptionViewItem:
@@ -195,7 +200,7 @@ class StepTable(QTableView):
         self.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
         self.setVerticalScrollMode(QAbstractItemView.ScrollMode.ScrollPerPixel)
         self.verticalHeader().hide()
-        self.verticalHeader().setDefaultSectionSize(max(theme.TARGET_PX + 8, self.fontMetrics().lineSpacing() * 2 + 16))
+        self.verticalHeader().setDefaultSectionSize(_row_height(self.fontMetrics()))
         header = self.horizontalHeader()
         header.setDefaultAlignment(Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter)
         header.setHighlightSections(False)
@@ -214,6 +219,11 @@ class StepTable(QTableView):
         chosen = self.chosen()
         before = len(self.steps.rows)
         self.steps.set_rows(step_rows(job, evaluation))
+        self.clearSpans()
+        for number, row in enumerate(self.steps.rows):
+            # What a look or a movement test showed is a sentence, and has no range beside it.
+            if row.judged is None:
+                self.setSpan(number, READING, 1, 2)
         ids = [row.step.id for row in self.steps.rows]
         if chosen is not None and chosen.id in ids:
             self.selectRow(ids.index(chosen.id))

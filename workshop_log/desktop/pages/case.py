@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-
 from typing import TYPE_CHECKING
 
 from PySide6.QtCore import Signal, Slot
@@ -77,11 +76,13 @@ class CasePage(Page):
         """Show the cases; a card keeps what is being typed into it."""
         if job is None:
             return
-        from workshop_log.jobs.deciding import case_of, standing_condemned
+        from workshop_log.jobs.deciding import case_of, current_cases
         from workshop_log.jobs.intake import text_at
 
         self._say_why()
-        current = standing_condemned(job)
+        # What was condemned comes first, what was let off last.
+        rank = {"replace": 0, "repair": 0, "considered": 1, "let off": 2}
+        current = sorted(current_cases(job), key=lambda condemned: rank[condemned.decision])
         for key in [k for k in self._cards if k not in {_root(job, c) for c in current}]:
             card = self._cards.pop(key)
             card.hide()
@@ -94,7 +95,7 @@ class CasePage(Page):
                 if card is not None:
                     card.deleteLater()
                 card = self._cards[root] = _CaseCard(self.desk, job.number, root)
-                self.cases.addWidget(card)
+            self.cases.addWidget(card)
             card.show_case(job, case)
         self.open_ends.fields["not_tested"].show_value(text_at(job, "not_tested"))
 
@@ -154,7 +155,7 @@ class _CaseCard(Card):
         self.form.add_field(
             "&Finding, as it could be read aloud to the customer", TextField("finding", lines=3), span=2
         )
-        self.form.add_field("What every &other cause was cleared by", TextField("others_cleared", lines=2), span=2)
+        self.form.add_field("What every &other cause was cleared by", TextField("others_cleared", lines=3), span=2)
         self.form.add_field("What is still &unproved", TextField("unproved", lines=2), span=2)
         left.addWidget(self.form)
         left.addStretch(1)
@@ -258,15 +259,23 @@ class _CaseCard(Card):
             widget.setVisible(condemned.repaired is not None)
 
     def _show_evidence(self, job: Job, case: Case) -> None:
+        from workshop_log.jobs.labels import step_title
+
         _empty(self.evidence)
         for reading in case.speaks_for:
             self.evidence.addWidget(reading_row(reading, job))
         for remark in case.remarks:
-            from workshop_log.jobs.labels import step_title
-
             self.evidence.addWidget(label(f"{remark.step.id}  {step_title(remark.step, job)}: {remark.words}"))
         if not case.speaks_for and not case.remarks:
-            self.evidence.addWidget(label("Nothing yet: no reading is outside its expected range.", "problem"))
+            part = "faint" if case.condemned.decision == "let off" else "problem"
+            self.evidence.addWidget(label("Nothing: no reading is outside its expected range.", part))
+        if case.speaks_against:
+            self.evidence.addWidget(label("What speaks against it", "faint"))
+        for told in case.speaks_against:
+            if has_glyph(told):
+                self.evidence.addWidget(reading_row(told, job))
+            else:
+                self.evidence.addWidget(label(f"{told.step.id}  {step_title(told.step, job)}: {told.words}"))
 
     def _show_proof(self, job: Job, condemned: Condemned) -> None:
         _empty(self.proof)

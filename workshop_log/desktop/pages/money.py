@@ -9,6 +9,7 @@ from PySide6.QtWidgets import (
     QComboBox,
     QGridLayout,
     QHBoxLayout,
+    QLabel,
     QLineEdit,
     QMessageBox,
     QPushButton,
@@ -17,7 +18,7 @@ from PySide6.QtWidgets import (
 )
 
 from workshop_log.desktop.desk import now
-from workshop_log.desktop.fields import Card, Field, LineField, TickField, label
+from workshop_log.desktop.fields import Card, Field, LineField, TextField, TickField, label
 from workshop_log.desktop.pages.page import Page, scrolling
 
 if TYPE_CHECKING:
@@ -108,7 +109,7 @@ class MoneyPage(Page):
 
     def _time_card(self) -> Card:
         card = Card("Time")
-        self.time_rows = RowTable(("Who", "From to", "Worked", "Charged, min", "What for"), (2, 4, 2, 2, 5), self)
+        self.time_rows = RowTable(("Who", "From to", "Worked", "Charged, min", "What for"), (3, 1, 1, 2, 6), self)
         self.time_note = label("", "faint")
         card.body.addWidget(self.time_rows)
         card.body.addWidget(self.time_note)
@@ -126,7 +127,7 @@ class MoneyPage(Page):
 
     def _parts_card(self) -> Card:
         card = Card("Parts")
-        self.part_rows = RowTable(("Part", "Number", "How many", "Price each", "State", ""), (5, 3, 2, 2, 3, 1), self)
+        self.part_rows = RowTable(("Part", "Number", "How many", "Price each", "State", ""), (8, 4, 2, 2, 2, 1), self)
         card.body.addWidget(self.part_rows)
         row = QHBoxLayout()
         self.part_name = QLineEdit()
@@ -251,7 +252,8 @@ class MoneyPage(Page):
         start = line.start.astimezone()
         end = f"{line.end.astimezone():%H:%M}" if line.end else "now"
         worked = minutes_words(float(worked_minutes(line, now()))) if line.end else "runs"
-        return (label(line.person), label(f"{start:%d %b %H:%M} to {end}"), label(worked),
+        when, for_how_long = QLabel(f"{start:%d %b}, {start:%H:%M} to {end}"), QLabel(worked)
+        return (label(line.person), when, for_how_long,
                 LineField(f"clock/{line.id}/billed_minutes"), LineField(f"clock/{line.id}/what"))
 
     def _part_row(self, part: Part) -> tuple[QWidget | None, ...]:
@@ -454,8 +456,9 @@ class _OptionRow(QWidget):
         self.fields = {
             name: LineField(f"{start}/{name}") for name in ("title", "tells", "labour_minutes", "parts", "other")
         }
-        hints = {"title": "what is done", "tells": "what it would tell or mend", "labour_minutes": "minutes",
-                 "parts": "parts", "other": "other"}
+        hints = {"title": "what is done", "tells": "what it would tell or mend",
+                 "labour_minutes": "minutes", "parts": "without tax", "other": "without tax"}
+        self.fields["tells"] = TextField(f"{start}/tells", lines=2)
         for name, field in self.fields.items():
             field.setPlaceholderText(hints[name])
             field.setAccessibleName(f"Option: {hints[name]}")
@@ -469,10 +472,12 @@ class _OptionRow(QWidget):
         grid.addWidget(self.fields["title"], 0, 0, 1, 3)
         grid.addWidget(self.remove, 0, 3)
         grid.addWidget(self.fields["tells"], 1, 0, 1, 4)
-        grid.addWidget(self.fields["labour_minutes"], 2, 0)
-        grid.addWidget(self.fields["parts"], 2, 1)
-        grid.addWidget(self.fields["other"], 2, 2)
-        grid.addWidget(self.total, 3, 0, 1, 3)
+        for column, (name, title) in enumerate(
+            (("labour_minutes", "Labour, min"), ("parts", "Parts"), ("other", "Other"))
+        ):
+            grid.addWidget(label(title, "faint"), 2, column)
+            grid.addWidget(self.fields[name], 3, column)
+        grid.addWidget(self.total, 2, 3)
         grid.addWidget(self.agree, 3, 3)
         self.agree.clicked.connect(self.on_agree)
         self.remove.clicked.connect(lambda: page._remove("estimate", option_id))
@@ -496,4 +501,4 @@ class _OptionRow(QWidget):
 
     def hand_over(self) -> None:
         for field in self.fields.values():
-            field.on_finished()
+            field.on_finished() if isinstance(field, LineField) else field.hand_over()

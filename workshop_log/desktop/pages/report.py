@@ -59,6 +59,7 @@ class ReportPage(Page):
         self.state = label("", "faint")
         row = QHBoxLayout()
         row.setContentsMargins(16, 10, 16, 8)
+        row.setSpacing(8)
         row.addWidget(self.reader)
         row.addWidget(self.paper)
         row.addWidget(self.state, 1)
