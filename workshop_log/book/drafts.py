@@ -29,7 +29,7 @@ def drafts(session: Session, prefix: str = "") -> dict[str, str]:
     if prefix:
         query = query.where(Draft.name.startswith(prefix, autoescape=True))
     # SQLite's LIKE does not tell capitals from small letters.
-    return {name: words for name, words in session.execute(query).tuples() if name.startswith(prefix)}
+    return {name: words for name, words in session.execute(query) if name.startswith(prefix)}
 
 
 def clear_draft(session: Session, key: str) -> None:

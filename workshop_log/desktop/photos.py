@@ -165,7 +165,9 @@ class PhotoShelf(QWidget):
         item = self.view.currentItem()
         if item is None:
             return
-        photo = next(p for p in self.desk.job.photos if p.id == item.data(Qt.ItemDataRole.UserRole))
+        from workshop_log.jobs.photos import standing_photos
+
+        photo = next(p for p in standing_photos(self.desk.job) if p.id == item.data(Qt.ItemDataRole.UserRole))
         words, wanted = QInputDialog.getText(self, "Caption", "What the photo shows:", text=photo.caption)
         if wanted:
             from workshop_log.jobs.photos import caption_photo

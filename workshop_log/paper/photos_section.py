@@ -7,6 +7,7 @@ import io
 import warnings
 from typing import TYPE_CHECKING
 
+from workshop_log.jobs.photos import standing_photos
 from workshop_log.paper import sentences
 from workshop_log.paper.sections import heading
 from workshop_log.paper.tables import CELL_LIMIT, CellTexts, side_by_side
@@ -36,11 +37,12 @@ def photos(content: ReportInput, width: float) -> list[Flowable]:
     """Return the photos two by two; each pair stays together with its captions."""
     from reportlab.platypus import KeepTogether, Spacer
 
-    if not content.job.photos:
+    photos = standing_photos(content.job)
+    if not photos:
         return []
     column = (width - _SPACE_BETWEEN) / 2
     texts = CellTexts()
-    cells = [_cell(content, number, photo, column, texts) for number, photo in enumerate(content.job.photos, start=1)]
+    cells = [_cell(content, number, photo, column, texts) for number, photo in enumerate(photos, start=1)]
     made = heading("photos.heading", space=_LARGEST_HEIGHT)
     for first in range(0, len(cells), 2):
         row = [cells[first], "", cells[first + 1] if first + 1 < len(cells) else ""]

@@ -140,6 +140,7 @@ class IntakePage(Page):
         if job is None:
             return
         from workshop_log.jobs.intake import text_at
+        from workshop_log.jobs.photos import standing_photos
 
         self._build_complaints(job)
         for form in self.forms:
@@ -151,7 +152,7 @@ class IntakePage(Page):
         self._show_vin(job.vehicle.vin)
         self._show_codes(job.fault_codes)
         self._show_agreed(job)
-        self.photos.show_photos(tuple(p for p in job.photos if p.step is None))
+        self.photos.show_photos(tuple(p for p in standing_photos(job) if p.step is None))
 
     def _build_complaints(self, job: Job) -> None:
         ids = tuple(c.id for c in job.complaints)

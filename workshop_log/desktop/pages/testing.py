@@ -153,6 +153,8 @@ class TestingPage(Page):
         """Show the steps and what stands out."""
         if job is None:
             return
+        from workshop_log.jobs.photos import standing_photos
+
         evaluation = self.desk.evaluation
         self.table.show_job(job, evaluation)
         self.table.setVisible(bool(job.steps))
@@ -160,7 +162,7 @@ class TestingPage(Page):
         self._show_instruments(job)
         self._show_what_stands_out(job)
         self._show_cautions(job)
-        self.photos.show_photos(job.photos)
+        self.photos.show_photos(standing_photos(job))
         self.entry.show_job(job)
         self.on_chosen()
 
