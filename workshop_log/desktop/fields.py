@@ -54,11 +54,13 @@ class LineField(QLineEdit):
         super().__init__(parent)
         self.path = path
         self._saved = ""
+        # What the book would not take; it stays here, to be put right.
+        self._refused: str | None = None
         self.editingFinished.connect(self.on_finished)
 
     def show_value(self, text: str) -> None:
-        """Show what the book holds; what is being typed right now is left alone."""
-        if self.hasFocus() and self.isModified() and self.text() != self._saved:
+        """Show what the book holds; what is being typed, or was refused, is left alone."""
+        if self.text() == self._refused or (self.hasFocus() and self.isModified() and self.pending):
             return
         self._saved = text
         if self.text() != text:
@@ -71,13 +73,21 @@ class LineField(QLineEdit):
     @property
     def pending(self) -> bool:
         """Whether something typed here has not been handed over yet."""
-        return self.text() != self._saved
+        return self.text() not in (self._saved, self._refused)
+
+    def refuse(self) -> None:
+        """Keep what was typed although the book did not take it."""
+        self._refused = self.text()
+
+    def forget_refused(self) -> None:
+        """Show again what the book holds."""
+        self._refused = None
 
     @Slot()
     def on_finished(self) -> None:
         """Hand the text over if it was changed."""
         if self.pending:
-            self._saved = self.text()
+            self._saved, self._refused = self.text(), None
             self.edited.emit(self.path, self.text())
 
 
@@ -96,13 +106,14 @@ class TextField(QPlainTextEdit):
         super().__init__(parent)
         self.path = path
         self._saved = ""
+        self._refused: str | None = None
         self.setTabChangesFocus(True)
         self.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Fixed)
         self.setFixedHeight(self.fontMetrics().lineSpacing() * lines + 26)
 
     def show_value(self, text: str) -> None:
-        """Show what the book holds; what is being typed right now is left alone."""
-        if self.hasFocus() and self.toPlainText() != self._saved:
+        """Show what the book holds; what is being typed, or was refused, is left alone."""
+        if self.toPlainText() == self._refused or (self.hasFocus() and self.pending):
             return
         self._saved = text
         if self.toPlainText() != text:
@@ -112,12 +123,20 @@ class TextField(QPlainTextEdit):
     @property
     def pending(self) -> bool:
         """Whether something typed here has not been handed over yet."""
-        return self.toPlainText() != self._saved
+        return self.toPlainText() not in (self._saved, self._refused)
+
+    def refuse(self) -> None:
+        """Keep what was typed although the book did not take it."""
+        self._refused = self.toPlainText()
+
+    def forget_refused(self) -> None:
+        """Show again what the book holds."""
+        self._refused = None
 
     def hand_over(self) -> None:
         """Hand the text over if it was changed."""
         if self.pending:
-            self._saved = self.toPlainText()
+            self._saved, self._refused = self.toPlainText(), None
             self.edited.emit(self.path, self._saved)
 
     def focusOutEvent(self, event: QFocusEvent) -> None:
@@ -256,6 +275,13 @@ class Form(QWidget):
         set_part(note, "part", "problem" if problem else "hint")
         note.setVisible(bool(words))
         set_part(self.fields[path], "problem", bool(words) and problem)
+
+    def forget_refused(self) -> None:
+        """Let go of everything that was refused, as when another job is shown."""
+        for path, field in self.fields.items():
+            if isinstance(field, LineField | TextField):
+                field.forget_refused()
+            self.show_note(path, "", problem=False)
 
     def hand_over(self) -> None:
         """Hand over whatever is still being typed, as when the window closes."""

@@ -162,6 +162,9 @@ def _quantity(path: str, text: str, dimension: str, example: str) -> str:
     text = text.strip()
     if not text:
         return ""
+    if path == "vehicle.odometer":
+        # Thousands are set apart here, and an odometer has no use for a decimal comma: 61,250 mi.
+        text = re.sub(r"(?<=\d)[ ,.'\u00a0\u202f](?=\d{3}(?!\d))", "", text)
     if re.fullmatch(r"[\d.,\s]+", text, re.ASCII):
         raise FieldError(path, f"“{text}” has no unit: write for example {example}.")
     problem = problem_of_quantity(text, (dimension,), 0)

@@ -31,4 +31,6 @@ def attached_job_file(path: Path) -> tuple[str, bytes]:
             f"{path.name} is no PDF that can be read: take the report as it was handed over.") from error
     except OSError as error:
         raise NoJobFileError(f"{path.name} cannot be read: {error.strerror or error}.") from error
-    raise NoJobFileError(f"{path.name} carries no job file: it is not a report of this program, or was made anew since.")
+    raise NoJobFileError(
+        f"{path.name} carries no job file: it is not a report of this program, or was made anew since."
+    )

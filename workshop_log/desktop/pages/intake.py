@@ -165,8 +165,16 @@ class IntakePage(Page):
             old = self.complaint_rows.takeAt(0).widget()
             old.hide()
             old.deleteLater()
+        before: QWidget = self.customer.fields["customer.address"]
         for number, complaint in enumerate(job.complaints, 1):
-            self.complaint_rows.addWidget(self._complaint_form(complaint, number, len(ids)))
+            box = self._complaint_form(complaint, number, len(ids))
+            self.complaint_rows.addWidget(box)
+            # They are made last, but come before what stands below them.
+            for widget in box.findChildren(QWidget):
+                if widget.focusPolicy() & Qt.FocusPolicy.TabFocus:
+                    QWidget.setTabOrder(before, widget)
+                    before = widget
+        QWidget.setTabOrder(before, self.add_complaint)
 
     def _complaint_form(self, complaint: Complaint, number: int, of: int) -> QWidget:
         box = QWidget()

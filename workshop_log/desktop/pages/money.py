@@ -42,7 +42,7 @@ class RowTable(QWidget):
         self.grid.setVerticalSpacing(4)
         self.headings, self.page = headings, page
         self.fields: dict[str, Field] = {}
-        self._keys: tuple[object, ...] | None = None
+        self._keys: tuple[str, tuple[object, ...]] | None = None
         for column, stretch in enumerate(stretches):
             self.grid.setColumnStretch(column, stretch)
 
@@ -50,8 +50,9 @@ class RowTable(QWidget):
         """Show one row for each of `keys`; `make(key)` returns the row's widgets."""
         from workshop_log.jobs.intake import text_at
 
-        if keys != self._keys:
-            self._keys = keys
+        # The number, too: another job may have items of the same names.
+        if (job.number, keys) != self._keys:
+            self._keys = (job.number, keys)
             self.fields = {}
             while self.grid.count():
                 old = self.grid.takeAt(0).widget()
@@ -78,6 +79,7 @@ class RowTable(QWidget):
         """Save the field; what is wrong with it is told, and the book keeps the earlier value."""
         problem = self.page.desk.edit(path, text)
         if problem:
+            self.sender().refuse()
             self.page.desk.problem.emit(problem)
 
     def hand_over(self) -> None:
@@ -306,8 +308,8 @@ class MoneyPage(Page):
 
     def _show_options(self, job: Job) -> None:
         ids = tuple(option.id for option in job.estimate)
-        if ids != self._options:
-            self._options = ids
+        if (job.number, *ids) != self._options:
+            self._options = (job.number, *ids)
             while self.option_rows.count():
                 old = self.option_rows.takeAt(0).widget()
                 old.hide()

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 from PySide6.QtCore import Qt, Slot
 from PySide6.QtWidgets import QFrame, QHBoxLayout, QScrollArea, QVBoxLayout, QWidget
 
-from workshop_log.desktop.fields import Form
+from workshop_log.desktop.fields import Form, LineField, TextField
 
 if TYPE_CHECKING:
     from workshop_log.desktop.desk import Desk
@@ -25,6 +25,7 @@ class Page(QWidget):
         self.forms: list[Form] = []
         # A page that is not seen is brought up to date when it is turned to.
         self._stale = True
+        self._number = ""
 
     def register(self, form: Form) -> Form:
         """Save what is typed into `form`."""
@@ -39,21 +40,31 @@ class Page(QWidget):
         for form in self.forms:
             if path in form.fields:
                 form.show_note(path, problem, problem=True)
+                if problem and isinstance(form.fields[path], LineField | TextField):
+                    form.fields[path].refuse()
 
     def refresh(self, job: Job | None) -> None:
         """Show `job` now if the page is seen, else when it is turned to."""
         if self.isVisible():
-            self._stale = False
-            self.show_job(job)
+            self._show(job)
         else:
             self._stale = True
+
+    def _show(self, job: Job | None) -> None:
+        number = job.number if job is not None else ""
+        if number != self._number:
+            self._number = number
+            # What was refused in another job must not stand in this one.
+            for form in self.forms:
+                form.forget_refused()
+        self._stale = False
+        self.show_job(job)
 
     def showEvent(self, event: object) -> None:
         """Catch up with what changed while another page was seen."""
         super().showEvent(event)
         if self._stale:
-            self._stale = False
-            self.show_job(self.desk.job)
+            self._show(self.desk.job)
 
     def show_job(self, job: Job | None) -> None:
         """Show `job`."""
