@@ -171,7 +171,8 @@ class IntakePage(Page):
             self.complaint_rows.addWidget(box)
             # They are made last, but come before what stands below them.
             for widget in box.findChildren(QWidget):
-                if widget.focusPolicy() & Qt.FocusPolicy.TabFocus:
+                # A choice's list is a window of its own.
+                if widget.focusPolicy() & Qt.FocusPolicy.TabFocus and widget.window() is self.window():
                     QWidget.setTabOrder(before, widget)
                     before = widget
         QWidget.setTabOrder(before, self.add_complaint)
