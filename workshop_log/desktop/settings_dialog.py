@@ -81,9 +81,9 @@ class SettingsDialog(QDialog):
         form.add_field("Tele&phone", LineField("phone"))
         form.add_field("&Email", LineField("email"), column=1, same_row=True)
         form.add_field("&Tax number", LineField("tax_number"))
-        form.add_field("&Currency", LineField("currency"), "GBP", column=1, same_row=True)
-        form.add_field("&Labour, per hour without tax", LineField("labour_rate"), "64.00")
-        form.add_field("Ta&x, %", LineField("tax_rate"), "20", column=1, same_row=True)
+        form.add_field("&Currency", LineField("currency"), "three letters", column=1, same_row=True)
+        form.add_field("&Labour, per hour without tax", LineField("labour_rate"), "for example 64.00")
+        form.add_field("Ta&x, %", LineField("tax_rate"), "for example 20", column=1, same_row=True)
         form.add_field("Tax is &rounded", ChoiceField("tax_rule", TAX_RULES), span=2)
         form.add_field(
             "What a come-&back costs", LineField("come_back"), "added to what being wrong would cost", span=2

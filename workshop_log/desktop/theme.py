@@ -182,6 +182,10 @@ def _style_sheet(t: Theme) -> str:
     QToolButton::menu-indicator {{ image: none; }}
     QListView, QTableView, QTreeView {{ background: {t.sheet}; border: 1px solid {t.rule}; border-radius: 4px;
         gridline-color: {t.rule}; outline: none; }}
+    QListWidget::item {{ padding: 5px 6px; }}
+    QListWidget::item:selected {{ background: {t.picked}; color: {t.ink}; }}
+    QDialogButtonBox {{ dialogbuttonbox-buttons-have-icons: 0; }}
+    QMessageBox {{ dialogbuttonbox-buttons-have-icons: 0; }}
     QListView[part="book"] {{ background: {t.band}; border: none; border-radius: 0; }}
     QTableView:focus, QListView:focus {{ border: 1px solid {t.accent}; }}
     QTableView::item:selected {{ background: {t.picked}; color: {t.ink}; }}

@@ -297,6 +297,8 @@ class TestingPage(Page):
         judged = self.desk.evaluation.reading_of(step_id)
         self.desk.told.emit(f"Step {step_id} taken down. {judged.words if judged else ''}")
         self.table.scrollToBottom()
+        # What was just taken down is what the next key is about.
+        self.table.selectRow(self.table.steps.rowCount() - 1)
 
     @Slot()
     def on_range_wanted(self) -> None:
