@@ -21,6 +21,10 @@ from typing import Any
 sys.path.insert(0, str(Path(__file__).resolve().parent.parent))
 
 JOBS, READINGS = 100_000, 1_000_000
+# So many pairs of name and telephone number, each of one customer.
+MOST_JOBS = 132_000
+# Prime to it: neighbouring jobs have different customers.
+_STRIDE = 7_919
 _AT_ONCE = 2_000
 _FIRST_DAY = datetime(2012, 1, 2, 8, 0, tzinfo=UTC)
 _FIRST_NAMES = ("Ada", "Bela", "Cato", "Dora", "Edda", "Falk", "Gwen", "Hugo", "Ines", "Jory", "Kaya", "Lutz")
@@ -35,11 +39,21 @@ _WAITS = ("approval", "part", "finding the cause", "repair", "proving the repair
 _OPEN_EVERY = 250
 
 
-def make_big_book(path: Path, jobs: int = JOBS, readings: int = READINGS) -> None:
-    """Make the book at `path`, which must not exist yet."""
+def make_big_book(path: Path | str, jobs: int = JOBS, readings: int = READINGS) -> None:
+    """Make the book at `path`, which must not exist yet.
+
+    Parameters
+    ----------
+    path : Path | str
+        The file, or the address of an empty shared book.
+    jobs, readings : int
+        How many; there are no more than 132,000 different customers.
+    """
+    if jobs > MOST_JOBS:
+        raise ValueError(f"At most {MOST_JOBS} jobs: there are no more different customers.")
     from sqlalchemy import insert, text
 
-    from workshop_log.book import entities
+    from workshop_log.book import entities, schema
     from workshop_log.book.opening import open_book
 
     book = open_book(path)
@@ -62,10 +76,12 @@ def make_big_book(path: Path, jobs: int = JOBS, readings: int = READINGS) -> Non
         with book.session() as session:
             session.execute(insert(entities.Counter.__table__),
                             [{"name": year, "last": last} for year, last in counts.items()])
-        if not book.is_shared:
-            with book.session() as session:
+        with book.session() as session:
+            if book.is_shared:
+                schema.count_on(session.connection())
+            else:
                 session.execute(text("INSERT INTO search_index(search_index) VALUES ('optimize')"))
-                session.execute(text("ANALYZE"))
+            session.execute(text("ANALYZE"))
     finally:
         book.close()
 
@@ -80,8 +96,9 @@ def _job(key: int, steps: int, dice: random.Random, counts: dict[str, int]) -> I
     counts[f"{opened:%Y}"] = counts.get(f"{opened:%Y}", 0) + 1
     make, model = dice.choice(_MODELS)
     where, what, when = dice.choice(_WHERE), dice.choice(_WHAT), dice.choice(_WHEN)
+    name, phone = divmod(key * _STRIDE % MOST_JOBS, 1000)
     customer = records.Customer(
-        name=f"{dice.choice(_FIRST_NAMES)} {dice.choice(_NAMES)}", phone=f"07700 900{key % 1000:03}",
+        name=f"{_FIRST_NAMES[name // len(_NAMES)]} {_NAMES[name % len(_NAMES)]}", phone=f"07700 900{phone:03}",
         email=f"customer{key}@example.org", address=f"{dice.randint(1, 99)} Invented Lane, Tarnby")
     vehicle = records.Vehicle(
         registration=f"ZZ{key % 100:02} {_letters(key // 100)}", vin=f"ZZZ{key:014}", make=make, model=model,
@@ -99,7 +116,7 @@ def _job(key: int, steps: int, dice: random.Random, counts: dict[str, int]) -> I
         complaints=(complaint,), fault_codes=(code,), handed_back=settled, settled=settled)
 
     yield "customers", {
-        "key": key, "recognised_by": f"{fold(customer.name)} / {joined(customer.phone)} {key}",
+        "key": key, "recognised_by": f"{fold(customer.name)} / {joined(customer.phone)}",
         "found_by": f"{fold(customer.name)} {joined(customer.phone)} {fold(customer.email)}", "last_job": key,
         **{name: getattr(customer, name) for name in customer.__struct_fields__}}
     plate, vin = joined(vehicle.registration), joined(vehicle.vin)
@@ -160,7 +177,7 @@ def _letters(number: int) -> str:
 
 def main() -> int:
     parser = argparse.ArgumentParser(description="Make a big book for measuring.", allow_abbrev=False)
-    parser.add_argument("path", help="the new book: a file, or the address of a shared book")
+    parser.add_argument("path", help="the new book: a file, or the address of an empty shared book")
     parser.add_argument("--jobs", type=int, default=JOBS)
     parser.add_argument("--readings", type=int, default=READINGS)
     given = parser.parse_args()

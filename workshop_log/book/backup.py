@@ -19,7 +19,7 @@ from datetime import UTC, datetime
 from pathlib import Path
 from typing import IO, Any
 
-from sqlalchemy import Connection, func, insert, select, text
+from sqlalchemy import Connection, func, insert, select
 
 from workshop_log.book import place, schema, sqlite_file
 from workshop_log.book.entities import Base, Job, Photo, StoredFile
@@ -55,6 +55,14 @@ class Backup:
     files: int
     missing: tuple[str, ...] = ()
     moved_aside: Path | None = None
+
+    def __str__(self) -> str:
+        sentences = [f"{self.path}: {self.jobs} jobs, {self.files} files."]
+        if self.missing:
+            sentences.append(f"{len(self.missing)} photos are missing: the book no longer has their files.")
+        if self.moved_aside:
+            sentences.append(f"The book that was there before now lies in {self.moved_aside}.")
+        return " ".join(sentences)
 
 
 # --- making one -----------------------------------------------------------------------------------------------------
@@ -290,19 +298,11 @@ def _into_server(archive: zipfile.ZipFile, copy: Path, url: str) -> int:
                                   "empty one only. Make a new database on the server for it.")
             files = _take_files(archive, target.files)
             _copy_tables(rows, into)
-            _go_on_counting(into)
+            schema.count_on(into)
         return files
     finally:
         source.close()
         target.close()
-
-
-def _go_on_counting(into: Connection) -> None:
-    """Have the server count the keys of new rows on from those that were copied."""
-    for table in Base.metadata.sorted_tables:
-        if "key" in table.columns:
-            into.execute(text(f"SELECT setval(pg_get_serial_sequence('{table.name}', 'key'), "
-                              f"(SELECT coalesce(max(key), 0) + 1 FROM {table.name}), false)"))
 
 
 def _take_files(archive: zipfile.ZipFile, files: FileStore) -> int:

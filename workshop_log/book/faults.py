@@ -10,6 +10,7 @@ import sqlite3
 from typing import Any
 
 from workshop_log.book.errors import DamagedBookError, EditConflictError, NotABookError, StorageUnavailableError
+from workshop_log.errors import WorkshopLogError
 
 _FULL = ("the disk is full.", "Free some space on it, then repeat what you did; everything before it is safe.")
 _LOCKED = ("another program is writing in it and does not finish.",
@@ -57,6 +58,9 @@ def translate(error: Exception, place: str) -> Exception | None:
         The book as a person knows it.
     """
     original = getattr(error, "orig", None) or error
+    if original is not error and isinstance(original, WorkshopLogError):
+        # A value that a column cannot take has said so itself.
+        return original
     if isinstance(original, sqlite3.Error):
         return _of_sqlite(original, place)
     if type(original).__module__.startswith("psycopg"):

@@ -13,6 +13,7 @@ from typing import Any, NamedTuple
 import msgspec
 from msgspec.structs import replace
 from sqlalchemy import func, insert, select
+from sqlalchemy.exc import IntegrityError
 from sqlalchemy.orm import Session
 
 from workshop_log.book import chain, entities, masters, rows, search_text
@@ -86,7 +87,11 @@ def insert_job(session: Session, job: Job, now: datetime | None = None) -> str:
     note_number(session, job.number)
     row = entities.Job(**rows.head_row(job))
     session.add(row)
-    session.flush()
+    try:
+        session.flush()
+    except IntegrityError as error:
+        # Two bays took in the same file at once.
+        raise DuplicateJobError(job.number) from error
     for name, collection in COLLECTIONS.items():
         values = [rows.item_row(collection, row.key, place, item) for place, item in enumerate(getattr(job, name))]
         if values:

@@ -16,6 +16,9 @@ from workshop_log.exchange.records import Intake, Job
 def load_job(session: Session, number: str, *, photo_data: bool = False) -> Job:
     """Return the job with this number, whole.
 
+    In a transaction that writes, other bays' changes of this job wait from here on until it is done: what is
+    decided by the job as it was read still holds when it is written.
+
     Parameters
     ----------
     session : Session
@@ -35,7 +38,8 @@ def load_job(session: Session, number: str, *, photo_data: bool = False) -> Job:
     session.flush()
     connection = session.connection()
     readers = _readers()
-    head = readers["jobs"].rows(connection, number)
+    is_writing = connection.get_execution_options().get("writes", False)
+    head = readers["jobs to change" if is_writing else "jobs"].rows(connection, number)
     if not head:
         raise UnknownJobError(number)
     key = head[0][0]
@@ -56,5 +60,6 @@ def _with_photo_data(session: Session, job: Job) -> Job:
 
 @cache
 def _readers() -> dict[str, Reader]:
-    return {"jobs": rows.head_reader(), "entries": chain.entries_reader(),
+    return {"jobs": rows.head_reader(), "jobs to change": rows.head_reader(to_change=True),
+            "entries": chain.entries_reader(),
             **{name: rows.items_reader(collection) for name, collection in COLLECTIONS.items()}}

@@ -15,6 +15,8 @@ from sqlalchemy.orm import Session
 from workshop_log.book import entities
 from workshop_log.book.search_text import fold, joined
 
+# As much of a name as an index of PostgreSQL takes, in any script.
+_LONGEST = 400
 _CUSTOMER = ("name", "phone", "email", "address")
 _VEHICLE = ("registration", "vin", "make", "model", "year", "odometer", "nominal_supply", "systems")
 
@@ -39,6 +41,7 @@ def remember_vehicle(session: Session, job: entities.Job) -> None:
 def _remember(session: Session, job: entities.Job, entity: type[Any], name: str, fields: tuple[str, ...],
               recognised: str, found_by: str) -> None:
     before = getattr(job, f"{name}_key")
+    recognised = recognised[:_LONGEST]
     # An anonymous copy belongs to nobody here.
     master = None if job.anonymous or not recognised else _master(session, entity, recognised)
     if master is not None and (master.last_job is None or master.last_job <= job.key):

@@ -50,6 +50,8 @@ class Book:
         self.files: FileStore = (TableStore(engine) if self.path is None
                                  else FolderStore.beside(self.path))
         self._writing = engine.execution_options(writes=True)
+        # A file gives each transaction one view of itself; a server has to be asked for it.
+        self._reading = engine.execution_options(isolation_level="REPEATABLE READ") if self.is_shared else engine
 
     @contextlib.contextmanager
     def session(self) -> Iterator[Session]:
@@ -74,7 +76,7 @@ class Book:
     @contextlib.contextmanager
     def read(self) -> Iterator[Session]:
         """Give a session for reading: all its answers are of the same moment, and nothing is kept."""
-        with self._translated(), Session(self.engine, info={"files": self.files}, autoflush=False) as session:
+        with self._translated(), Session(self._reading, info={"files": self.files}, autoflush=False) as session:
             yield session
 
     def close(self) -> None:

@@ -144,12 +144,13 @@ def items_reader(collection: Collection) -> Reader:
     return Reader(select(*columns).where(entity.job_key == bindparam("wanted")).order_by(entity.place))
 
 
-def head_reader() -> Reader:
-    """Return the reader of a job's own row, by its number; the key comes first."""
+def head_reader(*, to_change: bool = False) -> Reader:
+    """Return the reader of a job's own row, by its number; the key comes first. To change it, it is locked."""
     names = ["key", *HEAD_FIELDS,
              *(f"{part}_{field}" for part, struct in HEAD_PARTS.items() for field in struct.__struct_fields__)]
     columns = [getattr(entities.Job, name) for name in names]
-    return Reader(select(*columns).where(entities.Job.number == bindparam("wanted")))
+    statement = select(*columns).where(entities.Job.number == bindparam("wanted"))
+    return Reader(statement.with_for_update() if to_change else statement)
 
 
 def head_values(row: Sequence[Any]) -> dict[str, Any]:

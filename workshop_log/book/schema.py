@@ -15,7 +15,7 @@ from workshop_log.book.schema_version import CURRENT
 if TYPE_CHECKING:
     from alembic.config import Config
 
-__all__ = ["CURRENT", "is_known", "is_the_databases", "migrate", "version_of"]
+__all__ = ["CURRENT", "count_on", "include_object", "is_known", "is_the_databases", "migrate", "version_of"]
 
 _MIGRATIONS = Path(__file__).parent / "migrations"
 
@@ -45,6 +45,16 @@ def migrate(connection: Connection, target: str = "head") -> None:
     config = _config()
     config.attributes["connection"] = connection
     command.upgrade(config, target)
+
+
+def count_on(connection: Connection) -> None:
+    """Have a server count the keys of new rows on from those that were copied into it with theirs."""
+    from workshop_log.book.entities import Base
+
+    for table in Base.metadata.sorted_tables:
+        if "key" in table.columns:
+            connection.execute(text(f"SELECT setval(pg_get_serial_sequence('{table.name}', 'key'), "
+                                    f"(SELECT coalesce(max(key), 0) + 1 FROM {table.name}), false)"))
 
 
 def is_the_databases(name: str | None) -> bool:

@@ -35,7 +35,9 @@ _STEP = ("note", "because", "setup", "red", "black", "through", "clip", "probe",
 _NO_WORD = re.compile(r"[\W_]+")
 # Longer than any word; a row of the search index must stay small even where somebody pasted a file.
 _LONGEST_WORD = 64
-_MOST_WORDS = 20_000
+_MOST_WORDS = 10_000
+# PostgreSQL takes one megabyte of words for all columns together, each word with its place.
+_MOST_BYTES = 100_000
 # By the end of a VIN a vehicle is told on the telephone.
 _VIN_END = 6
 
@@ -138,9 +140,14 @@ def _texts_of(body: Record) -> Iterable[str]:
 
 def _unique(texts: Iterable[str]) -> str:
     words: dict[str, None] = {}
+    room = _MOST_BYTES
     for one in texts:
         for word in fold(one).split():
-            words.setdefault(word[:_LONGEST_WORD])
-        if len(words) >= _MOST_WORDS:
-            break
+            word = word[:_LONGEST_WORD]
+            if word in words:
+                continue
+            room -= len(word.encode()) + 1
+            if room < 0 or len(words) == _MOST_WORDS:
+                return " ".join(words)
+            words[word] = None
     return " ".join(words)

@@ -9,7 +9,7 @@ import sys
 from pathlib import Path
 from typing import Any
 
-from sqlalchemy import Engine, create_engine, event
+from sqlalchemy import URL, Engine, create_engine, event
 
 from workshop_log.book.errors import NotABookError, StorageUnavailableError
 
@@ -26,7 +26,9 @@ _SQLITE_HEAD = b"SQLite format 3\x00"
 
 def engine_of(path: Path) -> Engine:
     """Return the engine of a file; each of its connections keeps what it acknowledges, power cut or not."""
-    engine = create_engine(f"sqlite+pysqlite:///{path}", connect_args={"timeout": BUSY_TIMEOUT_MS / 1000})
+    # Not as text: a folder may be called “50% off?”.
+    engine = create_engine(URL.create("sqlite+pysqlite", database=str(path)),
+                           connect_args={"timeout": BUSY_TIMEOUT_MS / 1000})
     event.listen(engine, "connect", _on_connect)
     event.listen(engine, "begin", _on_begin)
     return engine

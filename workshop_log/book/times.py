@@ -9,8 +9,14 @@ from __future__ import annotations
 from datetime import UTC, datetime, timedelta, timezone
 from functools import lru_cache
 
+from workshop_log.errors import WorkshopLogError
+
 # Where the moment in UTC ends; behind it stand Z and the offset.
 _WIDTH = 26
+
+
+class MomentError(WorkshopLogError, ValueError):
+    """A time that cannot be kept."""
 
 
 def text_of(moment: datetime) -> str:
@@ -18,13 +24,16 @@ def text_of(moment: datetime) -> str:
 
     Raises
     ------
-    ValueError
-        If the moment does not say in which zone it is.
+    MomentError
+        If the moment does not say in which zone it is, or lies outside the calendar in UTC.
     """
     offset = moment.utcoffset()
     if offset is None:
-        raise ValueError(f"{moment} has no time zone.")
-    utc = moment.astimezone(UTC).replace(tzinfo=None).isoformat(timespec="microseconds")
+        raise MomentError(f"{moment} has no time zone.")
+    try:
+        utc = moment.astimezone(UTC).replace(tzinfo=None).isoformat(timespec="microseconds")
+    except OverflowError as error:
+        raise MomentError(f"The time {moment.isoformat()} lies at the end of the calendar: check its year.") from error
     sign, size = ("-", -offset) if offset < timedelta(0) else ("+", offset)
     minutes, seconds = divmod(int(size.total_seconds()), 60)
     tail = f":{seconds:02}" if seconds else ""
