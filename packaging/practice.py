@@ -48,11 +48,36 @@ def make_practice_book(folder: Path) -> None:
         say(f"Making a practice book with the sample jobs in {folder}.")
         samples = sorted(str(path) for path in SAMPLE_JOBS.glob("*.job.json"))
         workshop_log("--book", str(unfinished / "book.db"), "import", *samples)
+        give_workshop(unfinished / "book.db")
         unfinished.rename(folder)
     except OSError as error:
         raise PracticeError(
             f"{error.filename or folder} cannot be written ({error.strerror}): put that right, then start again."
         ) from error
+
+
+def give_workshop(path: Path) -> None:
+    """Set the practice book's workshop, its instruments and its people as the shown sample has them.
+
+    A job that somebody takes in for practice then has a letterhead, rates and a meter to choose.
+    """
+    from msgspec.structs import replace
+
+    from workshop_log.book.opening import open_book
+    from workshop_log.book.settings import save_setting
+    from workshop_log.jobs.transfer import read_file
+
+    job = read_file(SAMPLE_JOBS / SHOWN_SAMPLE)
+    people = tuple(dict.fromkeys(line.person for line in job.clock))
+    book = open_book(str(path))
+    try:
+        with book.session() as session:
+            save_setting(session, "workshop", job.workshop)
+            # Nobody has proved them today.
+            save_setting(session, "instruments", tuple(replace(i, last_proved=None) for i in job.instruments))
+            save_setting(session, "persons", people)
+    finally:
+        book.close()
 
 
 def show_in_terminal(folder: Path) -> None:

@@ -245,6 +245,8 @@ class MainWindow(QMainWindow):
         self.hand_over()
         if self.desk.take_in():
             self.turn_to(0)
+            if not self.desk.settings.workshop.name:
+                self.tell("The workshop has no name and no rates yet: Edit, Workshop and instruments (Ctrl+,).")
 
     @Slot(object)
     def on_job_switched(self, job: Job | None) -> None:
