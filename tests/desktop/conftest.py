@@ -16,6 +16,7 @@ from workshop_log.desktop.app import make_application
 from workshop_log.desktop.desk import Desk
 from workshop_log.desktop.main_window import MainWindow
 
+
 @pytest.fixture(scope="session")
 def qapp_args() -> list[str]:
     return ["workshop-log"]

@@ -12,7 +12,6 @@ from PySide6.QtWidgets import (
     QApplication,
     QComboBox,
     QLabel,
-    QLineEdit,
     QSplitterHandle,
     QWidget,
 )
