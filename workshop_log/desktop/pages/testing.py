@@ -30,7 +30,8 @@ if TYPE_CHECKING:
     from workshop_log.exchange.records import Job, Step
     from workshop_log.jobs.evaluation import JudgedReading
 
-SIDE_WIDTH = 280
+# Its widest button, with a scroll bar beside it.
+SIDE_WIDTH = 300
 
 
 class TestingPage(Page):
