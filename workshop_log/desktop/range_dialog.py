@@ -29,7 +29,13 @@ if TYPE_CHECKING:
     from workshop_log.measuring.ranges import ExpectedRange
 
 SOURCES = ("Workshop's list and common practice", "Temperature sensor", "Conductor", "Battery at rest", "Typed")
-SENSORS = ("NTC, R25 and Beta", "Pt100", "Thermocouple type K")
+# Each kind of sensor with the lines that belong to it alone.
+SENSORS = {
+    "NTC, R25 and Beta": ("r25", "beta", "tolerance"),
+    "NTC, Steinhart–Hart": ("a", "b", "c", "tolerance"),
+    "Pt100": ("class",),
+    "Thermocouple type K": ("junction",),
+}
 
 
 class RangeDialog(QDialog):
@@ -129,17 +135,20 @@ class RangeDialog(QDialog):
 
     def _sensor_page(self) -> QWidget:
         self.sensor = QComboBox()
-        self.sensor.addItems(SENSORS)
+        self.sensor.addItems(tuple(SENSORS))
         self.sensor.setAccessibleName("Kind of sensor")
         page, self.sensor_lines = self._fields_page(
             {
                 "temperature": ("Temperature, °C", "20"),
                 "known": ("Known to ±, °C", "1"),
-                "r25": ("R at 25 °C, Ω (NTC)", "2500"),
-                "beta": ("Beta, K (NTC)", "3468"),
-                "tolerance": ("Tolerance of R at 25 °C, % (NTC)", "3"),
-                "class": ("Class: AA, A or B (Pt100)", "B"),
-                "junction": ("Cold junction, °C (type K)", "20"),
+                "r25": ("R at 25 °C, Ω", "2500"),
+                "beta": ("Beta, K", "3468"),
+                "a": ("Coefficient A, 1/K", ""),
+                "b": ("Coefficient B, 1/K", ""),
+                "c": ("Coefficient C, 1/K", ""),
+                "tolerance": ("Tolerance of R, %", "3"),
+                "class": ("Class: AA, A or B", "B"),
+                "junction": ("Cold junction, °C", "20"),
             },
             self.sensor,
         )
@@ -161,8 +170,17 @@ class RangeDialog(QDialog):
         return page
 
     def _battery_page(self) -> QWidget:
-        page, self.battery_lines = self._fields_page({
-            "charge": ("State of charge at least, %", "75"), "nominal": ("Nominal voltage, V", "12")})
+        page, self.battery_lines = self._fields_page(
+            {
+                "charge": ("State of charge at least, %", "75"),
+                "nominal": ("Nominal voltage, V", "12"),
+                "rested": ("Rested voltage read, V", ""),
+                "capacity": ("Capacity, Ah", ""),
+                "drain": ("Drain while parked, A", ""),
+            }
+        )
+        self.battery_words = label("", "faint")
+        page.layout().addRow(self.battery_words)
         return page
 
     def _typed_page(self) -> QWidget:
@@ -212,17 +230,20 @@ class RangeDialog(QDialog):
 
         lines = self.sensor_lines
         temperature, known = _number(lines["temperature"]), _number(lines["known"])
-        kind = self.sensor.currentIndex()
-        for name, belongs in (("r25", 0), ("beta", 0), ("tolerance", 0), ("class", 1), ("junction", 2)):
-            lines[name].setEnabled(kind == belongs)
-        if kind == 0:
-            sensor = sensors.NtcBeta(
-                _number(lines["r25"]), _number(lines["beta"]), r25_percent=_number(lines["tolerance"])
-            )
+        kind = self.sensor.currentText()
+        form = self.pages.currentWidget().layout()
+        for name in {name for names in SENSORS.values() for name in names}:
+            form.setRowVisible(lines[name], name in SENSORS[kind])
+        numbers = {name: _number(lines[name]) for name in SENSORS[kind] if name != "class"}
+        if kind == "NTC, R25 and Beta":
+            sensor = sensors.NtcBeta(numbers["r25"], numbers["beta"], r25_percent=numbers["tolerance"])
             return sensor.expected_range(temperature, known)
-        if kind == 1:
+        if kind == "NTC, Steinhart–Hart":
+            curve = sensors.SteinhartHart(numbers["a"], numbers["b"], numbers["c"], percent=numbers["tolerance"])
+            return curve.expected_range(temperature, known)
+        if kind == "Pt100":
             return sensors.pt100_expected_range(temperature, known, lines["class"].text().strip().upper())
-        return sensors.type_k_expected_range(temperature, known, _number(lines["junction"]))
+        return sensors.type_k_expected_range(temperature, known, numbers["junction"])
 
     def _from_conductor(self) -> ExpectedRange:
         from workshop_log.measuring import conductors
@@ -237,8 +258,24 @@ class RangeDialog(QDialog):
     def _from_battery(self) -> ExpectedRange:
         from workshop_log.measuring.batteries import expected_rested_voltage
 
+        self.battery_words.setText(self._about_the_battery())
         return expected_rested_voltage(_number(self.battery_lines["charge"]),
                                        nominal_v=_number(self.battery_lines["nominal"]))
+
+    def _about_the_battery(self) -> str:
+        """Return what the rested voltage says of the charge, and how long a drain takes to flatten the battery."""
+        from workshop_log.measuring.batteries import charge_from_rested_voltage, drain_time
+
+        lines, words = self.battery_lines, []
+        if lines["rested"].text().strip():
+            charge = charge_from_rested_voltage(_number(lines["rested"]), nominal_v=_number(lines["nominal"]))
+            words.append(f"Rested at {lines['rested'].text().strip()} V: about {charge.percent:.0f} % charged "
+                         f"({charge.source}). {charge.caution}")
+        if lines["capacity"].text().strip() and lines["drain"].text().strip():
+            time = drain_time(_number(lines["capacity"]), _number(lines["drain"]))
+            long = f"{time.hours:.0f} hours" if time.hours < 48 else f"{time.hours / 24:.0f} days"
+            words.append(f"From full to flat in about {long} ({time.method}). {time.caution}")
+        return " ".join(words)
 
     def _from_typed(self) -> ExpectedRange | None:
         from workshop_log.exchange.records import Expected

@@ -18,12 +18,13 @@ from PySide6.QtWidgets import (
 )
 
 from workshop_log.desktop.desk import now
-from workshop_log.desktop.fields import Card, Field, LineField, TextField, TickField, label
+from workshop_log.desktop.fields import Card, ChoiceField, Field, LineField, TextField, TickField, label
 from workshop_log.desktop.pages.page import Page, scrolling
 
 if TYPE_CHECKING:
     from workshop_log.exchange.records import EstimateOption, Job, Part, TimeLine
 
+RETURNABLE = (("", "returnable?"), ("yes", "can be returned"), ("no", "cannot be returned"))
 HOW = (("in person", "in person"), ("telephone", "by telephone"), ("email", "by email"), ("message", "by message"),
        ("signed", "signed"))
 
@@ -79,7 +80,8 @@ class RowTable(QWidget):
         """Save the field; what is wrong with it is told, and the book keeps the earlier value."""
         problem = self.page.desk.edit(path, text)
         if problem:
-            self.sender().refuse()
+            if isinstance(self.sender(), LineField | TextField):
+                self.sender().refuse()
             self.page.desk.problem.emit(problem)
 
     def hand_over(self) -> None:
@@ -129,8 +131,11 @@ class MoneyPage(Page):
 
     def _parts_card(self) -> Card:
         card = Card("Parts")
-        self.part_rows = RowTable(("Part", "Number", "How many", "Price each", "State", ""), (8, 4, 2, 2, 2, 1), self)
-        card.body.addWidget(self.part_rows)
+        self.part_rows = QVBoxLayout()
+        self.part_rows.setSpacing(12)
+        card.body.addLayout(self.part_rows)
+        self._part_cards: dict[str, _PartRow] = {}
+        self._part_keys: tuple[str, ...] | None = None
         row = QHBoxLayout()
         self.part_name = QLineEdit()
         self.part_name.setPlaceholderText("another part, then Enter")
@@ -230,10 +235,7 @@ class MoneyPage(Page):
         )
         self.time_note.setText("" if job.clock else "No time yet: the clock is in the strip above.")
         self.time_note.setVisible(not job.clock)
-        self._parts = {part.id: part for part in job.parts}
-        self.part_rows.show_rows(
-            tuple((p.id, _part_state(p)) for p in job.parts), lambda key: self._part_row(self._parts[key[0]]), job
-        )
+        self._show_parts(job)
         self.charge_rows.show_rows(tuple(c.id for c in job.charges), self._charge_row, job)
         self._show_totals(bill)
         beyond = beyond_approval(job, moment)
@@ -258,27 +260,26 @@ class MoneyPage(Page):
         return (label(line.person), when, for_how_long,
                 LineField(f"clock/{line.id}/billed_minutes"), LineField(f"clock/{line.id}/what"))
 
-    def _part_row(self, part: Part) -> tuple[QWidget | None, ...]:
-        following = {"": "ordered", "ordered": "arrived", "arrived": "fitted"}.get(_part_state(part))
-        button = None
-        if following:
-            button = QPushButton({"ordered": "Order", "arrived": "Arrived", "fitted": "Fitted"}[following])
-            button.setAccessibleName(f"{part.name}: {following}")
-            button.clicked.connect(lambda: self.on_part_state(part.id, following))
-        else:
-            button = label(_part_state(part), "faint")
-        remove = QPushButton("✕")
-        remove.setProperty("part", "quiet")
-        remove.setAccessibleName(f"Remove {part.name}")
-        remove.clicked.connect(lambda: self._remove("parts", part.id))
-        return (LineField(f"parts/{part.id}/name"), LineField(f"parts/{part.id}/number"),
-                LineField(f"parts/{part.id}/quantity"), LineField(f"parts/{part.id}/price"), button, remove)
+    def _show_parts(self, job: Job) -> None:
+        self._parts = {part.id: part for part in job.parts}
+        keys = (job.number, *self._parts)
+        if keys != self._part_keys:
+            self._part_keys = keys
+            while self.part_rows.count():
+                old = self.part_rows.takeAt(0).widget()
+                old.hide()
+                old.deleteLater()
+            self._part_cards = {part_id: _PartRow(part_id, self) for part_id in self._parts}
+            for card in self._part_cards.values():
+                self.part_rows.addWidget(card)
+        for part in job.parts:
+            self._part_cards[part.id].show_part(part, job)
 
     def _charge_row(self, charge_id: str) -> tuple[QWidget | None, ...]:
         remove = QPushButton("✕")
         remove.setProperty("part", "quiet")
         remove.setAccessibleName("Remove this charge")
-        remove.clicked.connect(lambda: self._remove("charges", charge_id))
+        remove.clicked.connect(lambda: self.remove("charges", charge_id))
         return LineField(f"charges/{charge_id}/what"), LineField(f"charges/{charge_id}/amount"), remove
 
     def _show_totals(self, bill: object) -> None:
@@ -347,9 +348,9 @@ class MoneyPage(Page):
 
     def hand_over(self) -> None:
         """Save whatever is still being typed."""
-        for rows in (self.time_rows, self.part_rows, self.charge_rows):
+        for rows in (self.time_rows, self.charge_rows):
             rows.hand_over()
-        for card in self._option_cards.values():
+        for card in (*self._option_cards.values(), *self._part_cards.values()):
             card.hand_over()
 
     def first_focus(self) -> QWidget:
@@ -363,7 +364,8 @@ class MoneyPage(Page):
         """Change who works at this machine."""
         self.desk.set_person(self.person.currentText().strip())
 
-    def _remove(self, collection: str, item_id: str) -> None:
+    def remove(self, collection: str, item_id: str) -> None:
+        """Take a part, a charge or an option off the job."""
         from workshop_log.jobs.intake import remove_item
 
         self.desk.do(remove_item, collection, item_id)
@@ -445,6 +447,75 @@ def _part_state(part: Part) -> str:
     return ""
 
 
+# What the next step of a part is called, by the step it is at.
+NEXT_STEP = {"": ("ordered", "Order"), "ordered": ("arrived", "Arrived"), "arrived": ("fitted", "Fitted")}
+
+
+class _PartRow(QWidget):
+    """One part: what it is, from whom, what it costs, whether it can go back, and how far it has come."""
+
+    def __init__(self, part_id: str, page: MoneyPage) -> None:
+        super().__init__()
+        self.part_id, self.page = part_id, page
+        start = f"parts/{part_id}"
+        grid = QGridLayout(self)
+        grid.setContentsMargins(0, 0, 0, 0)
+        grid.setVerticalSpacing(4)
+        titles = {"name": "Part", "number": "Number", "supplier": "Supplier", "quantity": "How many",
+                  "price": "Price each", "cost": "Bought for"}
+        self.fields: dict[str, Field] = {name: LineField(f"{start}/{name}") for name in titles}
+        for name, title in titles.items():
+            self.fields[name].setPlaceholderText(title.lower())
+            self.fields[name].setAccessibleName(title)
+        self.fields["cost"].setToolTip("What the workshop pays for one; never printed")
+        self.fields["returnable"] = ChoiceField(f"{start}/returnable", RETURNABLE)
+        self.fields["returnable"].setAccessibleName("Whether it can be returned")
+        self.step = QPushButton("")
+        self.state = label("", "faint")
+        remove = QPushButton("✕")
+        remove.setProperty("part", "quiet")
+        remove.setAccessibleName("Remove this part")
+        grid.addWidget(self.fields["name"], 0, 0, 1, 3)
+        grid.addWidget(self.fields["number"], 0, 3)
+        grid.addWidget(self.fields["supplier"], 0, 4)
+        grid.addWidget(remove, 0, 5)
+        for column, name in enumerate(("quantity", "price", "cost")):
+            grid.addWidget(label(titles[name], "faint"), 1, column)
+            grid.addWidget(self.fields[name], 2, column)
+        grid.addWidget(self.fields["returnable"], 2, 3)
+        grid.addWidget(self.state, 1, 4)
+        grid.addWidget(self.step, 2, 4)
+        for column, stretch in enumerate((2, 3, 3, 4, 5)):
+            grid.setColumnStretch(column, stretch)
+        for field in self.fields.values():
+            field.edited.connect(page.time_rows.on_edited)
+        self.step.clicked.connect(self.on_step)
+        remove.clicked.connect(lambda: page.remove("parts", part_id))
+
+    def show_part(self, part: Part, job: Job) -> None:
+        """Show the part as it stands."""
+        from workshop_log.jobs.intake import text_at
+
+        for field in self.fields.values():
+            field.show_value(text_at(job, field.path))
+        state = _part_state(part)
+        self.state.setText(f"{state} {getattr(part, state).astimezone():%d %b}" if state else "not ordered")
+        self.step.setVisible(state in NEXT_STEP)
+        self._following, words = NEXT_STEP.get(state, ("", ""))
+        self.step.setText(words)
+        self.step.setAccessibleName(f"{part.name}: {self._following}")
+
+    @Slot()
+    def on_step(self) -> None:
+        self.page.on_part_state(self.part_id, self._following)
+
+    def hand_over(self) -> None:
+        """Save what is being typed."""
+        for field in self.fields.values():
+            if isinstance(field, LineField):
+                field.on_finished()
+
+
 class _OptionRow(QWidget):
     """One way to go on: what it is, what it would tell, what it costs."""
 
@@ -482,7 +553,7 @@ class _OptionRow(QWidget):
         grid.addWidget(self.total, 2, 3)
         grid.addWidget(self.agree, 3, 3)
         self.agree.clicked.connect(self.on_agree)
-        self.remove.clicked.connect(lambda: page._remove("estimate", option_id))
+        self.remove.clicked.connect(lambda: page.remove("estimate", option_id))
         self._gross = ""
 
     def show_option(self, option: EstimateOption, job: Job) -> None:
