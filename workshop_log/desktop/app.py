@@ -55,6 +55,8 @@ def run(book: str | None = None, arguments: list[str] | None = None) -> int:
     window.show_first_list()
     window.show()
     warm_up = WarmUp()
+    # Opens the book, which says at once if something is wrong with it, and hears of other bays if it is shared.
+    warm_up.finished.connect(window.refresh_list)
     warm_up.start(WarmUp.Priority.LowPriority)
     status = app.exec()
     warm_up.requestInterruption()

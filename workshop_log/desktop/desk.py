@@ -7,12 +7,13 @@ from collections.abc import Callable
 from datetime import datetime
 from typing import TYPE_CHECKING, Any
 
-from PySide6.QtCore import QObject, Signal
+from PySide6.QtCore import QObject, QSocketNotifier, QTimer, Signal, Slot
 from PySide6.QtGui import QUndoCommand, QUndoStack
 
 from workshop_log.errors import WorkshopLogError
 
 if TYPE_CHECKING:
+    from workshop_log.book.changes import Listener
     from workshop_log.book.opening import Book
     from workshop_log.book.settings import Settings
     from workshop_log.exchange.records import Job
@@ -20,6 +21,8 @@ if TYPE_CHECKING:
     from workshop_log.jobs.evaluation import Evaluation
 
 log = logging.getLogger("workshop_log.desk")
+# After a lost connection the shared book is listened to again after this long.
+LISTEN_AGAIN_MS = 5000
 
 
 def now() -> datetime:
@@ -61,6 +64,8 @@ class Desk(QObject):
         self._settings: Settings | None = None
         self._job: Job | None = None
         self._evaluation: Evaluation | None = None
+        self._listener: Listener | None = None
+        self._heard: QSocketNotifier | None = None
         self.person = ""
 
     # --- what is open -----------------------------------------------------------------------------------------------
@@ -72,6 +77,8 @@ class Desk(QObject):
             from workshop_log.book.opening import open_book
 
             self._book = open_book(self.book_url)
+            if self._book.is_shared:
+                self.listen()
         return self._book
 
     @property
@@ -105,8 +112,65 @@ class Desk(QObject):
             self._evaluation = evaluate(self._job, self.settings)
         return self._evaluation
 
+    # --- other bays --------------------------------------------------------------------------------------------------
+
+    @Slot()
+    def listen(self) -> None:
+        """Hear of what other bays change in a shared book, as it happens."""
+        from workshop_log.book.changes import listen
+
+        if self._book is None or self._listener is not None:
+            return
+        try:
+            self._listener = listen(self._book.url)
+        except WorkshopLogError as error:
+            log.info("not listening: %s", error)
+            QTimer.singleShot(LISTEN_AGAIN_MS, self, self.listen)
+            return
+        self._heard = QSocketNotifier(self._listener.fileno(), QSocketNotifier.Type.Read, self)
+        self._heard.activated.connect(self.on_heard)
+
+    @Slot()
+    def on_heard(self) -> None:
+        """Show what another bay changed; what is being typed here is left alone."""
+        try:
+            numbers = self._listener.poll()
+        except WorkshopLogError as error:
+            log.info("connection lost: %s", error)
+            self._stop_listening()
+            self.problem.emit(f"{error} What you type is not safe until it answers again; trying again by itself.")
+            QTimer.singleShot(LISTEN_AGAIN_MS, self, self.listen)
+            return
+        if not numbers:
+            return
+        if self._job is not None and self._job.number in numbers:
+            self.reload()
+        self.list_changed.emit()
+
+    def reload(self) -> None:
+        """Read the open job again; if somebody else changed it, nothing here can be undone over that."""
+        from workshop_log.book.jobs import load_job
+
+        def load() -> Job:
+            with self.book.read() as session:
+                return load_job(session, self._job.number)
+
+        done, job = self.attempt(load)
+        if done and job != self._job:
+            self.undo_stack.clear()
+            self.show(job)
+
+    def _stop_listening(self) -> None:
+        if self._heard is not None:
+            self._heard.setEnabled(False)
+            self._heard.deleteLater()
+        if self._listener is not None:
+            self._listener.close()
+        self._heard = self._listener = None
+
     def close(self) -> None:
         """Close the book."""
+        self._stop_listening()
         if self._book is not None:
             self._book.close()
             self._book = None
@@ -186,6 +250,8 @@ class Desk(QObject):
             return error.reason
         except WorkshopLogError as error:
             self.problem.emit(str(error))
+            # Somebody else may have been quicker: show what the book holds now.
+            self.reload()
             return str(error)
         self.undo_stack.push(_Edit(self, path, before, text))
         self.show(job)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from PySide6.QtCore import QEvent, QSignalBlocker, Qt, Signal, Slot
-from PySide6.QtGui import QFocusEvent, QKeyEvent
+from PySide6.QtGui import QFocusEvent, QKeyEvent, QKeySequence
 from PySide6.QtWidgets import (
     QCheckBox,
     QComboBox,
@@ -28,6 +28,15 @@ def label(text: str, part: str = "", parent: QWidget | None = None) -> QLabel:
     if part:
         made.setProperty("part", part)
     return made
+
+
+def is_for_the_book(event: QEvent, is_typing: bool) -> bool:
+    """Whether Undo or Redo was pressed in a field where nothing is being typed: it then means the last edit.
+
+    A field would otherwise keep the keys for itself, whether or not it has anything to undo.
+    """
+    return (event.type() == QEvent.Type.ShortcutOverride and not is_typing
+            and (event.matches(QKeySequence.StandardKey.Undo) or event.matches(QKeySequence.StandardKey.Redo)))
 
 
 def set_part(widget: QWidget, name: str, value: object) -> None:
@@ -83,6 +92,13 @@ class LineField(QLineEdit):
         """Show again what the book holds."""
         self._refused = None
 
+    def event(self, event: QEvent) -> bool:
+        """Leave Undo and Redo to the window where nothing is being typed."""
+        if is_for_the_book(event, self.pending):
+            event.ignore()
+            return False
+        return super().event(event)
+
     @Slot()
     def on_finished(self) -> None:
         """Hand the text over if it was changed."""
@@ -132,6 +148,13 @@ class TextField(QPlainTextEdit):
     def forget_refused(self) -> None:
         """Show again what the book holds."""
         self._refused = None
+
+    def event(self, event: QEvent) -> bool:
+        """Leave Undo and Redo to the window where nothing is being typed."""
+        if is_for_the_book(event, self.pending):
+            event.ignore()
+            return False
+        return super().event(event)
 
     def hand_over(self) -> None:
         """Hand the text over if it was changed."""

@@ -179,6 +179,7 @@ class MainWindow(QMainWindow):
         self.strip.clock_pressed.connect(self.on_clock_pressed)
         self.strip.caution_pressed.connect(self.show_cautions)
         self.testing.case_wanted.connect(self.on_case_wanted)
+        self.report.drawn.connect(self.enable_actions)
         self.bar_close.clicked.connect(self.bar_row.hide)
 
         # The list says for how long a job has waited; once a minute is often enough.

@@ -7,7 +7,7 @@ import subprocess
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from PySide6.QtCore import QBuffer, QByteArray, QIODevice, QSaveFile, QTemporaryDir, QTimer, Slot
+from PySide6.QtCore import QBuffer, QByteArray, QIODevice, QSaveFile, QTemporaryDir, QTimer, Signal, Slot
 from PySide6.QtWidgets import QComboBox, QFileDialog, QHBoxLayout, QPushButton, QStackedLayout, QVBoxLayout, QWidget
 
 from workshop_log.desktop import theme
@@ -34,9 +34,16 @@ class PrintError(WorkshopLogError):
 
 
 class ReportPage(Page):
-    """The report as it will print."""
+    """The report as it will print.
+
+    Signals
+    -------
+    drawn
+        The report can be saved, printed and handed over, or cannot any more.
+    """
 
     title = "Report"
+    drawn = Signal()
 
     def __init__(self, desk: object, parent: QWidget | None = None) -> None:
         super().__init__(desk, parent)
@@ -92,6 +99,8 @@ class ReportPage(Page):
         """Draw the report anew, off the window's thread."""
         if job is None:
             return
+        # What was drawn before is not this job as it is now: nobody shall hand that over.
+        self._set_pdf(b"")
         if self._shown_for is None or self._shown_for[0] != job.number:
             self._stack.setCurrentWidget(self.waiting)
             self.waiting.setText("Drawing the report …")
@@ -139,7 +148,6 @@ class ReportPage(Page):
             self.view.setDocument(self._document)
             self.view.setAccessibleName("The report's pages")
             self._stack.addWidget(self.view)
-        self.pdf = pdf
         self._document.close()
         self._buffer.close()
         self._buffer.setData(QByteArray(pdf))
@@ -150,8 +158,14 @@ class ReportPage(Page):
         self.view.verticalScrollBar().setValue(place)
         pages = self._document.pageCount()
         self.state.setText(f"{pages} page{'' if pages == 1 else 's'}, {len(pdf) / 1000:.0f} kB")
+        self._set_pdf(pdf)
+
+    def _set_pdf(self, pdf: bytes) -> None:
+        """Offer `pdf` to be saved, printed and handed over; nothing is offered while it is drawn."""
+        self.pdf = pdf
         for button in (self.save, self.print, self.issue):
-            button.setEnabled(True)
+            button.setEnabled(bool(pdf))
+        self.drawn.emit()
 
     @Slot(str)
     def on_failed(self, words: str) -> None:
@@ -161,6 +175,7 @@ class ReportPage(Page):
 
     @Slot()
     def on_choice(self) -> None:
+        self._set_pdf(b"")
         self.rebuild()
 
     def first_focus(self) -> QWidget:
