@@ -1,0 +1,87 @@
+"""Draw the pictures of the README anew: the real window on the practice book, and a page of a real report.
+
+Run with the project's own Python: .venv/bin/python packaging/pictures.py
+"""
+
+from __future__ import annotations
+
+import os
+import sys
+import tempfile
+import time
+from pathlib import Path
+
+PROJECT = Path(__file__).resolve().parent.parent
+sys.path.insert(0, str(PROJECT))
+PICTURES = PROJECT / "resources" / "pictures"
+SIZE = (1366, 768)
+# The pages that the README shows: file name, theme, page, job.
+SHOWN = (
+    ("intake-light", "light", 0, "2031-0003"),
+    ("testing-light", "light", 1, "2031-0003"),
+    ("case-dark", "dark", 2, "2031-0001"),
+    ("money-light", "light", 3, "2031-0010"),
+)
+
+
+def main() -> int:
+    os.environ["QT_QPA_PLATFORM"] = "offscreen"
+    with tempfile.TemporaryDirectory() as folder:
+        os.environ["XDG_CONFIG_HOME"] = folder
+        draw(Path(folder))
+    return 0
+
+
+def draw(folder: Path) -> None:
+    """Draw every picture; `folder` is for what is needed meanwhile."""
+    from workshop_log.commands import main as workshop_log
+    from workshop_log.desktop import theme
+    from workshop_log.desktop.app import make_application
+    from workshop_log.desktop.desk import Desk
+    from workshop_log.desktop.main_window import MainWindow
+
+    PICTURES.mkdir(exist_ok=True)
+    path = folder / "book.db"
+    workshop_log(["--book", str(path), "import", *sorted(str(p) for p in (PROJECT / "sample_jobs").glob("*.job.json"))])
+    app = make_application(["pictures"])
+    window = MainWindow(Desk(str(path)), path)
+    window.resize(*SIZE)
+    window.show()
+    for name, colours, page, number in SHOWN:
+        theme.apply(app, theme.DARK if colours == "dark" else theme.LIGHT)
+        window.open_job(number)
+        window.turn_to(page)
+        if page == 1:
+            window.testing.table.selectRow(11)
+            window.testing.table.scrollTo(window.testing.table.steps.index(11, 0))
+        until = time.monotonic() + 0.5
+        while time.monotonic() < until:
+            app.processEvents()
+        save(window.grab().toImage(), name)
+    window.close()
+    report = folder / "report.pdf"
+    workshop_log(["report", str(PROJECT / "sample_jobs" / "ground-strap.job.json"), "-o", str(report)])
+    from PySide6.QtCore import QSize
+    from PySide6.QtPdf import QPdfDocument
+
+    document = QPdfDocument(None)
+    document.load(str(report))
+    points = document.pagePointSize(0)
+    save(document.render(0, QSize(820, round(820 * points.height() / points.width()))), "report-page")
+
+
+def save(image: object, name: str) -> None:
+    """Save a picture as small as it goes without changing a colour."""
+    from PIL import Image
+
+    path = PICTURES / f"{name}.png"
+    image.save(str(path))
+    with Image.open(path) as picture:
+        flat = Image.new("RGB", picture.size, "white")
+        flat.paste(picture, mask=picture.getchannel("A") if "A" in picture.getbands() else None)
+    flat.save(path, optimize=True)
+    print(f"{path.relative_to(PROJECT)}  {path.stat().st_size // 1024} kB")
+
+
+if __name__ == "__main__":
+    sys.exit(main())
