@@ -38,7 +38,8 @@ def small_job(number: str = "2031-0007", **changed: Any) -> Job:
         clock=(r.TimeLine(id="t1", person="Mara", start=NOW, end=NOW + timedelta(minutes=40)),),
         parts=(r.Part(id="p1", name="strap", number="ZX-4711-B", price=Decimal("18.50"), ordered=NOW),),
         charges=(r.Charge(id="x1", what="Disposal", amount=Decimal("2.00")),),
-        photos=(r.Photo(id="f1", name="strap.jpg", sha256=hashlib.sha256(PICTURE).hexdigest(), step="s2", data=PICTURE),),
+        photos=(r.Photo(id="f1", name="strap.jpg", sha256=hashlib.sha256(PICTURE).hexdigest(), step="s2",
+                        data=PICTURE),),
         notes=(r.Note(id="n1", at=NOW, words="Asked for a call before six."),),
         not_tested=("The trailer socket, because no trailer was there.",),
         reports=(r.IssuedReport(id="r1", at=NOW, sha256="0" * 64),)), **changed)
@@ -52,7 +53,8 @@ def without_bytes(job: Job) -> Job:
 def as_kept(job: Job, number: str) -> Job:
     """Return what the book is to give back for a job: sealed, numbered, photos' bytes in the file store."""
     job = without_bytes(replace(job, number=number))
-    has_evidence = any((job.instruments, job.circuits, job.steps, job.condemned, job.approvals, job.photos, job.reports))
+    has_evidence = any((job.instruments, job.circuits, job.steps, job.condemned, job.approvals, job.photos,
+                        job.reports))
     if job.seal is not None:
         return job
     return seal_job(job) if has_evidence else replace(job, seal=Seal())

@@ -24,7 +24,7 @@ STEP = r.VoltageStep(id="s1", at=NOW, red="B+", reading="12.60 V")
 
 @pytest.fixture
 def taken_in(book):
-    """A book with a job in which nothing was measured yet."""
+    """Give a book with a job in which nothing was measured yet."""
     with book.session() as session:
         insert_job(session, Job(number=NUMBER, opened=NOW, vehicle=VEHICLE, complaints=(r.Complaint(id="c1"),)), NOW)
     return book
@@ -186,7 +186,7 @@ def _with_link_twice(job):
                                    _with_other_reading, _without_step, _with_step_put_in, _with_circuit_changed,
                                    _with_link_twice])
 def test_a_broken_seal_is_kept_broken(book, spoil):
-    """Taking a job in neither mends its seal nor loses anything: what `verify` says of the file, it says of the book."""
+    """Taking a job in neither mends its seal nor loses anything: `verify` says of the book what it says of the file."""
     spoilt = without_bytes(spoil(seal_job(replace(small_job(), condemned=()))))
     with book.session() as session:
         insert_job(session, spoilt, NOW)

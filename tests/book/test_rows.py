@@ -23,4 +23,5 @@ def test_every_field_of_a_job_has_its_place():
     placed = {*HEAD_FIELDS, *HEAD_PARTS, *COLLECTIONS, *LISTS.values(), "format", "version", "seal"}
     assert set(records.Job.__struct_fields__) == placed
     columns = entities.Job.__table__.columns.keys()
-    assert all(f"{part}_{field}" in columns for part, struct in HEAD_PARTS.items() for field in struct.__struct_fields__)
+    assert all(f"{part}_{field}" in columns
+               for part, struct in HEAD_PARTS.items() for field in struct.__struct_fields__)

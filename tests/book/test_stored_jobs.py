@@ -47,7 +47,7 @@ def get(book, number, **how):
         return load_job(session, number, **how)
 
 
-class _GivenUp(Exception):
+class _GivenUpError(Exception):
     """Ends a transaction without keeping it."""
 
 
@@ -55,13 +55,13 @@ class _GivenUp(Exception):
 @settings(max_examples=60, suppress_health_check=[HealthCheck.function_scoped_fixture])
 def test_any_job_comes_back_as_it_was_put_in(book, job):
     """Nothing of a job is lost or changed on the way through the tables, down to the bytes of its file."""
-    with contextlib.suppress(_GivenUp), book.session() as session:
+    with contextlib.suppress(_GivenUpError), book.session() as session:
         number = insert_job(session, job, NOW)
         back = load_job(session, number)
         assert back == as_kept(job, number)
         # Equal times may differ in their offset, equal amounts in their digits: the file shows both.
         assert write_job(back) == write_job(as_kept(job, number))
-        raise _GivenUp
+        raise _GivenUpError
 
 
 @given(job=jobs())
@@ -69,9 +69,9 @@ def test_any_job_comes_back_as_it_was_put_in(book, job):
 def test_a_job_with_a_seal_keeps_every_link(book, job):
     """The chain of another workshop is neither made anew nor put into another order."""
     sealed = seal_job(job)
-    with contextlib.suppress(_GivenUp), book.session() as session:
+    with contextlib.suppress(_GivenUpError), book.session() as session:
         assert load_job(session, insert_job(session, sealed, NOW)).seal == sealed.seal
-        raise _GivenUp
+        raise _GivenUpError
 
 
 def test_photos_come_without_their_bytes_until_they_are_asked_for(book):
@@ -142,9 +142,9 @@ def test_a_job_without_number_gets_one_of_the_year_it_was_opened(book):
 
 def test_a_number_of_a_transaction_that_failed_is_given_again(book, now):
     """Numbers leave no gaps."""
-    with contextlib.suppress(_GivenUp), book.session() as session:
+    with contextlib.suppress(_GivenUpError), book.session() as session:
         next_number(session, now)
-        raise _GivenUp
+        raise _GivenUpError
     with book.session() as session:
         assert next_number(session, now) == "2031-0001"
 

@@ -9,7 +9,7 @@ from sqlalchemy.orm import Session
 
 from workshop_log.book.entities import Job, SearchText
 from workshop_log.book.listing import JobRow, row_columns, rows_of
-from workshop_log.book.search_text import COLUMNS, fold
+from workshop_log.book.search_text import COLUMNS, LONGEST_WORD, fold
 
 # More words than this make nothing clearer and a slow query.
 _MOST_TERMS = 12
@@ -23,7 +23,7 @@ def search_jobs(session: Session, words: str, limit: int = 50) -> list[JobRow]:
     Looked through are number, customer, vehicle, complaints, fault codes, parts, notes and evidence. Where no word
     begins so, plates, VINs, telephone numbers and names are looked through for it in their middle.
     """
-    terms = list(dict.fromkeys(fold(words).split()))[:_MOST_TERMS]
+    terms = list(dict.fromkeys(word[:LONGEST_WORD] for word in fold(words).split()))[:_MOST_TERMS]
     if not terms:
         return []
     if not _has_index(session):

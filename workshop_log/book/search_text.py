@@ -34,7 +34,7 @@ _STEP = ("note", "because", "setup", "red", "black", "through", "clip", "probe",
          "result")
 _NO_WORD = re.compile(r"[\W_]+")
 # Longer than any word; a row of the search index must stay small even where somebody pasted a file.
-_LONGEST_WORD = 64
+LONGEST_WORD = 64
 _MOST_WORDS = 10_000
 # PostgreSQL takes one megabyte of words for all columns together, each word with its place.
 _MOST_BYTES = 100_000
@@ -143,7 +143,7 @@ def _unique(texts: Iterable[str]) -> str:
     room = _MOST_BYTES
     for one in texts:
         for word in fold(one).split():
-            word = word[:_LONGEST_WORD]
+            word = word[:LONGEST_WORD]
             if word in words:
                 continue
             room -= len(word.encode()) + 1
