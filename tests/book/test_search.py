@@ -38,7 +38,8 @@ def found(book, words, **how):
 
 @pytest.mark.parametrize("words", [
     "2031-0007", "ottoline", "Ottoline BRASK", "brásk", "o.brask@example.org", "07700 900123", "07700900123",
-    "ZZ00 KLD", "zz00kld", "zz00k", "ZZZ00000000000512", "000512", "brannick tarn", "2026", "rear lamp", "flick", "horn weak",
+    "ZZ00 KLD", "zz00kld", "zz00k", "ZZZ00000000000512", "000512", "brannick tarn", "2026", "rear lamp", "flick",
+    "horn weak",
     "B1234-11", "b1234", "strap", "ZX-4711-B", "zx4711", "4711", "before six", "rested overnight", "feed", "kld lamp",
     "bench meter", "strap.jpg", "lamp, rear", "  rear   lamp  ", "tarn flickers strap call",
 ])
