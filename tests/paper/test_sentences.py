@@ -82,3 +82,12 @@ def test_probability_is_never_rounded_to_certainty(probability, words):
 def test_steps_are_numbered_as_people_say_them(id_, number):
     """Test 12 is the step s12; other ids stay."""
     assert sentences.number_of(id_) == number
+
+
+@pytest.mark.parametrize(("written", "printed"), [
+    ("The limit of steps s8 and s12 is common practice.", "The limit of tests 8 and 12 is common practice."),
+    ("No instrument was named for step s13.", "No instrument was named for test 13."),
+    ("The starter s4 was not tested.", "The starter s4 was not tested.")])
+def test_a_doubt_names_the_tests_as_the_report_does(written: str, printed: str) -> None:
+    """What the program calls step s8 is test 8 on paper; other words that look like it stay."""
+    assert sentences.with_test_numbers(written) == printed

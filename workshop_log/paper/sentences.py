@@ -29,6 +29,13 @@ def number_of(id_: str) -> str:
     return id_[1:] if re.fullmatch(r"s\d+", id_) else id_
 
 
+def with_test_numbers(words: str) -> str:
+    """Return a sentence that names steps by their ids ("steps s8 and s12") with the numbers of the report's tests."""
+    if not re.search(r"\bsteps? s\d", words):
+        return words
+    return re.sub(r"\bs(\d+)\b", r"\1", re.sub(r"\bstep(s?)\b", r"test\1", words))
+
+
 def decided(job: Job) -> tuple[Condemned, ...]:
     """Return the parts that are condemned: to be replaced or repaired."""
     return tuple(entry for entry in current_cases(job) if entry.decision in _DECIDED)
