@@ -77,7 +77,7 @@ ACTIONS = (
     ActionSpec(
         "test.range", "&Test", "Expected &range from a source…", "F7", lambda w: w.testing.on_range_wanted(), _job
     ),
-    ActionSpec("test.proved", "&Test", "Instrument just &proved", "F8", lambda w: w.testing.on_prove(), _job),
+    ActionSpec("test.proved", "&Test", "Instrument just pro&ved", "F8", lambda w: w.testing.on_prove(), _job),
     ActionSpec(
         "report.save", "&Report", "&Save the PDF…", "Ctrl+S", lambda w: w.report.on_save(), lambda s: s.report_ready
     ),

@@ -71,12 +71,13 @@ class LineField(QLineEdit):
         """Show what the book holds; what is being typed, or was refused, is left alone."""
         if self.text() == self._refused or (self.hasFocus() and self.isModified() and self.pending):
             return
-        self._saved = text
         if self.text() != text:
             with QSignalBlocker(self):
                 self.setText(text)
                 # The beginning is what a person looks for.
                 self.setCursorPosition(0)
+        # As Qt gives it back: a space that does not break, say, becomes an ordinary one, and that is no edit.
+        self._saved = self.text()
         self.setModified(False)
 
     @property
@@ -131,10 +132,10 @@ class TextField(QPlainTextEdit):
         """Show what the book holds; what is being typed, or was refused, is left alone."""
         if self.toPlainText() == self._refused or (self.hasFocus() and self.pending):
             return
-        self._saved = text
         if self.toPlainText() != text:
             with QSignalBlocker(self):
                 self.setPlainText(text)
+        self._saved = self.toPlainText()
 
     @property
     def pending(self) -> bool:

@@ -9,6 +9,7 @@ from PySide6.QtCore import QBuffer, QIODevice, QSize, Qt, Signal, Slot
 from PySide6.QtGui import QDragEnterEvent, QDropEvent, QGuiApplication, QIcon, QImage, QKeySequence, QPixmap
 from PySide6.QtWidgets import QFileDialog, QListWidget, QListWidgetItem, QPushButton, QVBoxLayout, QWidget
 
+from workshop_log.desktop import theme
 from workshop_log.desktop.desk import now
 from workshop_log.desktop.fields import label
 from workshop_log.desktop.flow import FlowLayout
@@ -60,9 +61,9 @@ class PhotoShelf(QWidget):
         self.caption.setEnabled(False)
         buttons = QWidget()
         row = FlowLayout(buttons)
-        row.addWidget(self.add)
-        row.addWidget(self.paste)
-        row.addWidget(self.caption)
+        for button in (self.add, self.paste, self.caption):
+            button.setMinimumHeight(theme.TARGET_PX)
+            row.addWidget(button)
         column = QVBoxLayout(self)
         column.setContentsMargins(0, 0, 0, 0)
         column.addWidget(self.hint)
