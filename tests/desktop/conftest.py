@@ -116,8 +116,9 @@ def open_window(book_path: Path, qtbot: object) -> Iterator[Callable[[], MainWin
     work_done()
     for window in opened:
         window.close()
-        window.desk.deleteLater()
         window.deleteLater()
+        settle()
+        window.desk.deleteLater()
     settle()
 
 
