@@ -263,5 +263,6 @@ class EntryBar(QWidget):
             if self._template is not None:
                 self._leave_template()
             self.line.clear()
+            self._explain()
             return
         super().keyPressEvent(event)
