@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 import pytest
+from book.conftest import Server, server  # noqa: F401
 from pytestqt.qtbot import QtBot
 
-from book.conftest import Server, server  # noqa: F401
 from workshop_log.desktop.desk import Desk
 
 pytestmark = pytest.mark.postgres
@@ -65,3 +65,19 @@ def test_a_lost_connection_is_told_and_taken_up_again(
     qtbot.waitUntil(lambda: other._listener is not None, timeout=5000)
     assert one.edit("vehicle.model", "Causey") == ""
     qtbot.waitUntil(lambda: other.job.vehicle.model == "Causey", timeout=5000)
+
+
+def test_two_bays_in_one_field_do_not_overwrite_each_other_silently(
+        bays: tuple[Desk, Desk], qtbot: QtBot, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Who comes second is told what the first one wrote, and may then put the own text in its place."""
+    one, other = bays
+    assert one.take_in()
+    assert other.open(one.job.number)
+    # The notice from the first bay has not been heard yet when the second one leaves the field.
+    monkeypatch.setattr(other, "on_heard", lambda: None)
+    other._stop_listening()
+    assert one.edit("vehicle.make", "Tamber") == ""
+    assert "Tamber" in other.edit("vehicle.make", "Pelldon")
+    assert other.job.vehicle.make == "Tamber"
+    assert other.edit("vehicle.make", "Pelldon") == ""
+    assert other.job.vehicle.make == "Pelldon"

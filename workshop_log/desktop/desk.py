@@ -245,8 +245,11 @@ class Desk(QObject):
         if before == text:
             return ""
         try:
-            job = edit(self.book, self._job.number, {path: text})
+            job = edit(self.book, self._job.number, {path: text}, {path: before})
         except FieldError as error:
+            # Another bay may have been quicker: the next try is made against what it wrote.
+            if self.book.is_shared:
+                self.reload()
             return error.reason
         except WorkshopLogError as error:
             self.problem.emit(str(error))

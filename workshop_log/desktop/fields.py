@@ -66,6 +66,7 @@ class LineField(QLineEdit):
         # What the book would not take; it stays here, to be put right.
         self._refused: str | None = None
         self.editingFinished.connect(self.on_finished)
+        self.returnPressed.connect(self.try_again)
 
     def show_value(self, text: str) -> None:
         """Show what the book holds; what is being typed, or was refused, is left alone."""
@@ -169,12 +170,14 @@ class TextField(QPlainTextEdit):
         self.hand_over()
 
     def keyPressEvent(self, event: QKeyEvent) -> None:
-        """Hand the text over at Ctrl+Enter, too."""
-        if (
-            event.key() in (Qt.Key.Key_Return, Qt.Key.Key_Enter)
-            and event.modifiers() & Qt.KeyboardModifier.ControlModifier
-        ):
-            self.hand_over()
+        """Hand the text over at Ctrl+Enter, too, even if it was refused before."""
+        is_enter = event.key() in (Qt.Key.Key_Return, Qt.Key.Key_Enter)
+        if is_enter and event.modifiers() & Qt.KeyboardModifier.ControlModifier:
+            if self.toPlainText() == self._refused:
+                self._refused = None
+                self.edited.emit(self.path, self.toPlainText())
+            else:
+                self.hand_over()
             return
         super().keyPressEvent(event)
 

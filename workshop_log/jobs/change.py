@@ -57,11 +57,11 @@ class Change:
         """Set fields of the job itself: handed_back, settled."""
         self.set_paths(fields)
 
-    def set_paths(self, fields: dict[str, Any]) -> None:
-        """Set fields by their paths."""
+    def set_paths(self, fields: dict[str, Any], before: dict[str, Any] | None = None) -> None:
+        """Set fields by their paths; `before` is what the person saw there, see `book.jobs.set_fields`."""
         from workshop_log.book import jobs as stored
 
-        stored.set_fields(self.session, self.number, fields)
+        stored.set_fields(self.session, self.number, fields, before)
 
     def add(self, collection: str, record: Record) -> None:
         """Add an item that is no evidence."""

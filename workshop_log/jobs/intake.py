@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
-from workshop_log.book.errors import UnknownItemError
+from workshop_log.book.errors import EditConflictError, UnknownItemError
 from workshop_log.exchange.records import Complaint, Customer, FaultCode, Job, Note, Vehicle
 from workshop_log.jobs.change import changing, renew_waiting
 from workshop_log.jobs.fields import FieldError, read_as, read_field, text_at
@@ -50,16 +50,32 @@ def take_in(book: Book, now: datetime, *, person: str = "") -> Job:
         return renew_waiting(session, job.number)
 
 
-def edit(book: Book, number: str, fields: dict[str, Any]) -> Job:
+def edit(book: Book, number: str, fields: dict[str, Any], seen: dict[str, Any] | None = None) -> Job:
     """Set fields to what was typed; all of them, or none where one does not fit.
+
+    Parameters
+    ----------
+    book, number
+        Which job.
+    fields : dict[str, Any]
+        Texts as typed, or values, by path.
+    seen : dict[str, Any], optional
+        What stood in these fields when the person began to type.
 
     Raises
     ------
     FieldError
-        If a text does not fit its field; its `path` says which.
+        If a text does not fit its field, or another bay changed the field since it was seen; its `path` says which.
     """
     with changing(book, number) as change:
-        change.set_paths({path: read_field(path, value, change.job) for path, value in fields.items()})
+        values = {path: read_field(path, value, change.job) for path, value in fields.items()}
+        before = {path: read_field(path, value, change.job) for path, value in (seen or {}).items()}
+        try:
+            change.set_paths(values, before)
+        except EditConflictError as error:
+            theirs = text_at(change.job, error.path) if error.path else ""
+            raise FieldError(error.path, f"Another bay wrote “{theirs}” here meanwhile. Press Enter in the field (in a "
+                                         f"long one Ctrl+Enter) to put yours in its place.") from error
     return change.job
 
 
