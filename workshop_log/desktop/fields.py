@@ -102,6 +102,13 @@ class LineField(QLineEdit):
         return super().event(event)
 
     @Slot()
+    def try_again(self) -> None:
+        """Hand over once more what was refused."""
+        if self.text() == self._refused:
+            self._refused = None
+            self.edited.emit(self.path, self.text())
+
+    @Slot()
     def on_finished(self) -> None:
         """Hand the text over if it was changed."""
         if self.pending:
