@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+from importlib import import_module
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from PySide6.QtCore import QByteArray, QEvent, QSettings, Qt, QTimer, Slot
-from PySide6.QtGui import QAction, QCloseEvent, QKeySequence
+from PySide6.QtCore import QByteArray, QEvent, QSettings, Qt, QTimer, Signal, Slot
+from PySide6.QtGui import QAction, QCloseEvent, QKeySequence, QPaintEvent
 from PySide6.QtWidgets import (
     QApplication,
     QButtonGroup,
@@ -30,18 +31,24 @@ from workshop_log.desktop.book_panel import BookPanel
 from workshop_log.desktop.desk import Desk, now
 from workshop_log.desktop.fields import label, set_part
 from workshop_log.desktop.identity_strip import IdentityStrip, facts_line
-from workshop_log.desktop.pages.case import CasePage
-from workshop_log.desktop.pages.intake import IntakePage
-from workshop_log.desktop.pages.money import MoneyPage
-from workshop_log.desktop.pages.report import ReportPage
-from workshop_log.desktop.pages.testing import TestingPage
 
 if TYPE_CHECKING:
     from datetime import datetime
 
     from workshop_log.book.listing import JobRow
+    from workshop_log.desktop.pages.case import CasePage
+    from workshop_log.desktop.pages.intake import IntakePage
+    from workshop_log.desktop.pages.money import MoneyPage
+    from workshop_log.desktop.pages.page import Page
+    from workshop_log.desktop.pages.report import ReportPage
+    from workshop_log.desktop.pages.testing import TestingPage
     from workshop_log.exchange.records import Job
     from workshop_log.jobs.clock import RunningLine
+
+# Title, module and class of each page, in the order of their tabs.
+PAGES = (("Intake", "intake", "IntakePage"), ("Testing", "testing", "TestingPage"), ("Case", "case", "CasePage"),
+         ("Time and money", "money", "MoneyPage"), ("Report", "report", "ReportPage"))
+INTAKE, TESTING, CASE, MONEY, REPORT = range(len(PAGES))
 
 # As many jobs as the list shows at once; the search finds the others.
 LIST_LENGTH = 200
@@ -51,13 +58,22 @@ WORD_MS = 6000
 
 
 class MainWindow(QMainWindow):
-    """Wires the panels together; holds no rule of the trade."""
+    """Wires the panels together; holds no rule of the trade.
+
+    Signals
+    -------
+    stands
+        The window was painted for the first time; what is heavy may begin now.
+    """
+
+    stands = Signal()
 
     def __init__(self, desk: Desk, book_path: Path | None = None) -> None:
         super().__init__()
         self.desk = desk
         self._book_path = book_path
         self._words = ""
+        self._is_painted = False
         # The forgotten line that was pointed out already.
         self._noticed: tuple[str, str] | None = None
         self.setWindowTitle("Workshop Log")
@@ -65,12 +81,11 @@ class MainWindow(QMainWindow):
 
         self.books = BookPanel()
         self.strip = IdentityStrip()
-        self.intake, self.testing, self.case = IntakePage(desk), TestingPage(desk), CasePage(desk)
-        self.money, self.report = MoneyPage(desk), ReportPage(desk)
-        self.pages = (self.intake, self.testing, self.case, self.money, self.report)
+        # The pages that are built, by their number; see `page`.
+        self._built: dict[int, Page] = {}
         self.stack = QStackedWidget()
-        for page in self.pages:
-            self.stack.addWidget(page)
+        for _ in PAGES:
+            self.stack.addWidget(QWidget())
         self._lay_out()
         self._make_actions()
         self._wire()
@@ -88,9 +103,9 @@ class MainWindow(QMainWindow):
         row = QHBoxLayout(tabs)
         row.setContentsMargins(10, 0, 16, 0)
         row.setSpacing(2)
-        for number, page in enumerate(self.pages):
+        for number, (title, _, _) in enumerate(PAGES):
             tab = QToolButton()
-            tab.setText(page.title)
+            tab.setText(title)
             tab.setProperty("part", "page")
             tab.setCheckable(True)
             tab.setToolTip(f"Ctrl+{number + 1}")
@@ -178,8 +193,6 @@ class MainWindow(QMainWindow):
         self.tabs.idClicked.connect(self.turn_to)
         self.strip.clock_pressed.connect(self.on_clock_pressed)
         self.strip.caution_pressed.connect(self.show_cautions)
-        self.testing.case_wanted.connect(self.on_case_wanted)
-        self.report.drawn.connect(self.enable_actions)
         self.bar_close.clicked.connect(self.bar_row.hide)
 
         # The list says for how long a job has waited; once a minute is often enough.
@@ -196,6 +209,60 @@ class MainWindow(QMainWindow):
             return
         area = QApplication.primaryScreen().availableGeometry()
         self.resize(min(1600, area.width()), min(1000, area.height()))
+
+    # --- the pages ---------------------------------------------------------------------------------------------------
+
+    def page(self, number: int) -> Page:
+        """Return a page, built at first use: the list shall stand before five pages of fields are made."""
+        if number not in self._built:
+            _, module, name = PAGES[number]
+            page: Page = getattr(import_module(f"workshop_log.desktop.pages.{module}"), name)(self.desk)
+            self._built[number] = page
+            is_current = self.stack.currentIndex() == number
+            empty = self.stack.widget(number)
+            self.stack.insertWidget(number, page)
+            if is_current:
+                self.stack.setCurrentIndex(number)
+            self.stack.removeWidget(empty)
+            empty.deleteLater()
+            if number == TESTING:
+                page.case_wanted.connect(self.on_case_wanted)
+            elif number == REPORT:
+                page.drawn.connect(self.enable_actions)
+        return self._built[number]
+
+    @Slot()
+    def build_next_page(self) -> None:
+        """Build a page that nobody has turned to yet, one between two looks at what the person does."""
+        left = [number for number in range(len(PAGES)) if number not in self._built]
+        if left:
+            self.page(left[0])
+            QTimer.singleShot(0, self.build_next_page)
+
+    @property
+    def intake(self) -> IntakePage:
+        """Who brings which vehicle with what complaint."""
+        return self.page(INTAKE)
+
+    @property
+    def testing(self) -> TestingPage:
+        """The page that is open all day."""
+        return self.page(TESTING)
+
+    @property
+    def case(self) -> CasePage:
+        """Suspects and what was condemned."""
+        return self.page(CASE)
+
+    @property
+    def money(self) -> MoneyPage:
+        """Time, parts and the bill."""
+        return self.page(MONEY)
+
+    @property
+    def report(self) -> ReportPage:
+        """The report as it will be printed."""
+        return self.page(REPORT)
 
     # --- the list ----------------------------------------------------------------------------------------------------
 
@@ -245,7 +312,7 @@ class MainWindow(QMainWindow):
         """Begin a new job with the cursor in its first field."""
         self.hand_over()
         if self.desk.take_in():
-            self.turn_to(0)
+            self.turn_to(INTAKE)
             if not self.desk.settings.workshop.name:
                 self.tell("The workshop has no name and no rates yet: Edit, Workshop and instruments (Ctrl+,).")
 
@@ -253,11 +320,11 @@ class MainWindow(QMainWindow):
     def on_job_switched(self, job: Job | None) -> None:
         """Turn to the page where the work of this job is."""
         if job is not None:
-            self.turn_to(0 if not job.steps and not job.condemned else self._page_for(job))
+            self.turn_to(INTAKE if not job.steps and not job.condemned else self._page_for(job))
 
     @staticmethod
     def _page_for(job: Job) -> int:
-        return 1 if job.handed_back is None else 4
+        return TESTING if job.handed_back is None else REPORT
 
     @Slot(object)
     def show_job(self, job: Job | None) -> None:
@@ -265,7 +332,7 @@ class MainWindow(QMainWindow):
         if job is not None:
             self._show_strip(job)
         self.right.setCurrentWidget(self.job_side if job else self.welcome)
-        for page in self.pages:
+        for page in self._built.values():
             page.refresh(job)
         self.enable_actions()
 
@@ -293,28 +360,34 @@ class MainWindow(QMainWindow):
         """Turn to a page and put the cursor where the work begins."""
         self.hand_over()
         self.tabs.button(number).setChecked(True)
+        page = self.page(number)
         self.stack.setCurrentIndex(number)
-        if (focus := self.pages[number].first_focus()) is not None:
+        if (focus := page.first_focus()) is not None:
             focus.setFocus(Qt.FocusReason.OtherFocusReason)
         self.enable_actions()
 
     def go_to_entry_line(self) -> None:
         """Put the cursor into the entry line."""
-        self.turn_to(1)
+        self.turn_to(TESTING)
+
+    def at_the_vehicle(self) -> TestingPage:
+        """Return the Testing page once it shows the open job: its keys work from every page."""
+        self.turn_to(TESTING)
+        return self.testing
 
     def hand_over(self) -> None:
         """Save whatever is still being typed."""
         if self.desk.job is None:
             return
-        for page in self.pages:
+        for page in self._built.values():
             page.hand_over()
-        if self.testing.entry.line.text():
+        if TESTING in self._built and self.testing.entry.line.text():
             self.testing.entry.save_draft()
 
     @Slot(str)
     def on_case_wanted(self, step_id: str) -> None:
         """Consider a part because of a step."""
-        self.turn_to(2)
+        self.turn_to(CASE)
         self.case.consider_step(step_id)
 
     @Slot()
@@ -325,7 +398,7 @@ class MainWindow(QMainWindow):
             self.desk.job is not None,
             stack.canUndo(),
             stack.canRedo(),
-            self.desk.job is not None and bool(self.report.pdf) and self.stack.currentWidget() is self.report,
+            self.desk.job is not None and self.stack.currentIndex() == REPORT and bool(self.report.pdf),
         )
         for spec in ACTIONS:
             self.actions_by_id[spec.id].setEnabled(spec.enabled_when(state))
@@ -519,7 +592,14 @@ class MainWindow(QMainWindow):
 
         ReadingDialog.show_text(self, title, text)
 
-    # --- closing -----------------------------------------------------------------------------------------------------
+    # --- opening and closing -----------------------------------------------------------------------------------------
+
+    def paintEvent(self, event: QPaintEvent) -> None:
+        """Tell, once the first paint is done, that the window stands."""
+        super().paintEvent(event)
+        if not self._is_painted:
+            self._is_painted = True
+            QTimer.singleShot(0, self.stands.emit)
 
     def changeEvent(self, event: QEvent) -> None:
         """Save what is typed when the window loses the screen: the lid may close next."""

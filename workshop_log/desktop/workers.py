@@ -21,6 +21,11 @@ HEAVY = ("sqlalchemy.orm", "workshop_log.book.opening", "workshop_log.book.jobs"
 class WarmUp(QThread):
     """Imports the heavy libraries once the window stands."""
 
+    @Slot()
+    def begin(self) -> None:
+        """Start, behind everything that a person waits for."""
+        self.start(WarmUp.Priority.LowPriority)
+
     def run(self) -> None:
         """Import one library after the other."""
         import importlib

@@ -28,8 +28,6 @@ CODE_STATES = (("", "state not known"), ("stored", "stored"), ("pending", "pendi
 class IntakePage(Page):
     """Everything that is asked at the service desk."""
 
-    title = "Intake"
-
     def __init__(self, desk: object, parent: QWidget | None = None) -> None:
         super().__init__(desk, parent)
         self._complaint_ids: tuple[str, ...] = ()

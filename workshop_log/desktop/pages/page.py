@@ -17,8 +17,6 @@ if TYPE_CHECKING:
 class Page(QWidget):
     """One page of the job. Subclasses fill `body` and override `show_job`."""
 
-    title = ""
-
     def __init__(self, desk: Desk, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self.desk = desk

@@ -42,7 +42,6 @@ class ReportPage(Page):
         The report can be saved, printed and handed over, or cannot any more.
     """
 
-    title = "Report"
     drawn = Signal()
 
     def __init__(self, desk: object, parent: QWidget | None = None) -> None:
@@ -81,8 +80,9 @@ class ReportPage(Page):
         self._stack = QStackedLayout()
         self.waiting = label("Drawing the report …", "faint")
         self.waiting.setMargin(40)
-        self._stack.addWidget(self.waiting)
+        # First into the page: a stack of its own would show the label as a window.
         column.addLayout(self._stack, 1)
+        self._stack.addWidget(self.waiting)
         self.view: QWidget | None = None
         self._document: object = None
         self._pause = QTimer(self)

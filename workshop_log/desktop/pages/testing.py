@@ -46,7 +46,6 @@ class TestingPage(Page):
     # Not a class of tests, whatever its name begins with.
     __test__ = False
 
-    title = "Testing"
     case_wanted = Signal(str)
 
     def __init__(self, desk: object, parent: QWidget | None = None) -> None:
