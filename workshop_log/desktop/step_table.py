@@ -71,7 +71,7 @@ def step_rows(job: Job, evaluation: Evaluation) -> tuple[StepRow, ...]:
             (when, condition, below, expected, under_verdict),
             verdict, step.id in replaced,
             "  ·  ".join(filter(None, (condition, caveat))),
-            f"Step {step.id}: {step_title(step, job)}, {condition}. "
+            f"Step {step.id}: {', '.join(filter(None, (step_title(step, job), condition)))}. "
             f"{glyph_words(judged) if judged else reading}"))
     return tuple(rows)
 
