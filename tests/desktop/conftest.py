@@ -112,6 +112,7 @@ def open_window(book_path: Path, qtbot: object) -> Iterator[Callable[[], MainWin
         settle()
         return window
 
+    begin.opened = opened
     yield begin
     work_done()
     for window in opened:
