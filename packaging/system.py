@@ -42,6 +42,7 @@ TEST_PROGRAMS = {
     "pdfinfo": "poppler-utils",
     "qpdf": "qpdf",
     "initdb": "postgresql",
+    "ngspice": "ngspice",
 }
 
 

@@ -1,5 +1,18 @@
 """What a circuit shows at each of its points: elements, setups and their electrical behaviour.
 
-Pure: values in, values out. The job file carries circuits (`exchange.records.Circuit`);
-what they show when healthy or faulty is computed here and nowhere else.
+What belongs here: everything that follows from a described circuit alone, healthy or with a fault. Values in, values
+out, in SI units: no job, no clock, no database, no window. What does not: what a reading says about a part
+(diagnosis), how a circuit is written in a job file (`exchange.circuits` makes the values here from it).
+
+circuit      elements, setups, circuits as plain numbers
+checking     what makes a circuit one that cannot be computed
+fuses        cold resistance of a rating, how soon an overload opens it
+curves       filament lamps and diodes
+faults       the kinds of fault, which element may have which, how large each may be
+network      a circuit in a setup as nodes and branches, with faults laid in
+connections  which nodes hang together, and the way from one to another
+solver       node voltages and currents: switching, lamps, floating points
+probes       what a meter, a clamp, an ohmmeter or a test lamp must show, and how sure that is
+explaining   why, in words
+numeric      numpy, loaded on first use
 """

@@ -16,6 +16,7 @@ pictures      photos without positions and whatever else cameras write into them
 quantity_check  whether a text is the quantity that belongs in its place
 shown         a copy with only what a report shows
 schema        the JSON Schema of the job file
+circuits      circuits and setups for `electrics`, with what was assumed marked
 values        instruments, readings and expected ranges for `measuring`
 vin           what a vehicle identification number says, and what is wrong with it
 fault_codes   what a fault code says by its structure
