@@ -6,6 +6,7 @@ Exit status 0 done, 1 the answer is no (a broken seal, say), 2 wrong input, with
 from __future__ import annotations
 
 import argparse
+import io
 import json
 import os
 import sys
@@ -38,9 +39,14 @@ def main(arguments: Sequence[str] | None = None) -> int:
     parser = _parser()
     given = parser.parse_args(arguments)
     act: Callable[[argparse.Namespace], int] = given.act
+    if isinstance(sys.stdout, io.TextIOWrapper):
+        # A terminal without our signs shows a question mark for them.
+        sys.stdout.reconfigure(errors="replace")
     try:
         status = act(given)
-        sys.stdout.flush()
+        # A window started without a terminal has no output.
+        if sys.stdout is not None:
+            sys.stdout.flush()
         return status
     except WorkshopLogError as error:
         print(f"workshop-log: {' '.join(str(error).split())}", file=sys.stderr)
@@ -175,6 +181,13 @@ def _write(path: Path, data: bytes) -> None:
         raise CommandError(f"{path} cannot be written: {error.strerror}. Choose another place.") from error
 
 
+def _put(data: bytes) -> None:
+    """Put what another program will read out as it is: in UTF-8, whatever the terminal's encoding."""
+    sys.stdout.flush()
+    sys.stdout.buffer.write(data)
+    sys.stdout.buffer.flush()
+
+
 # --- the commands ---------------------------------------------------------------------------------------------------
 
 
@@ -214,7 +227,7 @@ def _export(given: argparse.Namespace) -> int:
     with _open(given) as book:
         data = export_job(book, given.job, anonymous=given.anonymous)
     if given.output is None:
-        sys.stdout.write(data.decode())
+        _put(data)
     else:
         _write(given.output, data)
     return DONE
@@ -225,7 +238,7 @@ def _evaluate(given: argparse.Namespace) -> int:
 
     job, evaluation, _ = _job_with_photos(given)
     if given.json:
-        print(json.dumps(as_json(evaluation), indent=1, ensure_ascii=False, allow_nan=False))
+        _put(f"{json.dumps(as_json(evaluation), indent=1, ensure_ascii=False, allow_nan=False)}\n".encode())
         return DONE
     for line in _told(job, evaluation):
         print(line)

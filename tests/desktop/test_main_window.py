@@ -183,7 +183,10 @@ def test_a_closed_window_is_freed(samples: None, open_window: Callable[[], MainW
     for page in range(len(PAGES)):
         window.turn_to(page)
         work_done()
-    held = {type(part).__name__: weakref.ref(part) for part in (window, *window.stack.findChildren(Page), window.books, window.strip)}
+    parts = (window, *window.stack.findChildren(Page), window.books, window.strip)
+    assert len(parts) == 3 + len(PAGES)
+    held = {type(part).__name__: weakref.ref(part) for part in parts}
+    del parts
     window.close()
     desk = window.desk
     open_window.opened.clear()
