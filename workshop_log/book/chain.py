@@ -167,13 +167,15 @@ def evidence_of(rows: Iterable[Sequence[Any]]) -> tuple[dict[str, tuple[Record, 
 
 def seal_of(rows: Iterable[Sequence[Any]], intake: records.Intake, standing: dict[str, str]) -> Seal:
     """Return the seal; a link carries its body where that no longer stands elsewhere in the job."""
-    standing = standing | {f"intake {INTAKE_ID}": body_text(intake)}
     links = []
     for kind, id_, _, body, fingerprint in rows:
         if fingerprint is None:
             continue
         carried = {}
-        if kind in DOCUMENTS and body is not None and standing.get(f"{kind} {id_}") != body:
-            carried[kind] = body_of(kind, body)
+        if kind in DOCUMENTS and body is not None:
+            # The intake is put together from the job's rows: as a record it is compared quicker than written out.
+            stands = body_of(kind, body) == intake if kind == "intake" else standing.get(f"{kind} {id_}") == body
+            if not stands:
+                carried[kind] = body_of(kind, body)
         links.append(SealEntry(kind=kind, id=id_, fingerprint=fingerprint, **carried))
     return Seal(entries=tuple(links))

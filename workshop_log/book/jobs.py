@@ -6,6 +6,7 @@ chain) it does in the same transaction. Records in, records out.
 
 from __future__ import annotations
 
+import contextlib
 from collections.abc import Mapping
 from datetime import UTC, datetime
 from typing import Any, NamedTuple
@@ -346,9 +347,10 @@ def _intake_now(session: Session, job: entities.Job) -> Intake:
     connection = session.connection()
     names = records.Vehicle.__struct_fields__
     vehicle = records.Vehicle(**{name: getattr(job, f"vehicle_{name}") for name in names})
-    complaints, codes = (
-        rows.items(COLLECTIONS[name], _INTAKE_READERS[name].rows(connection, job.key))
-        for name in ("complaints", "fault_codes"))
+    with contextlib.closing(connection.connection.cursor()) as cursor:
+        complaints, codes = (
+            rows.items(COLLECTIONS[name], _INTAKE_READERS[name].rows(cursor, connection.dialect, job.key))
+            for name in ("complaints", "fault_codes"))
     return chain.settled("intake", Intake(vehicle=vehicle, complaints=complaints, fault_codes=codes))
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 from functools import cache
 
 from msgspec.structs import replace
@@ -39,14 +40,15 @@ def load_job(session: Session, number: str, *, photo_data: bool = False) -> Job:
     connection = session.connection()
     readers = _readers()
     is_writing = connection.get_execution_options().get("writes", False)
-    head = readers["jobs to change" if is_writing else "jobs"].rows(connection, number)
-    if not head:
-        raise UnknownJobError(number)
-    key = head[0][0]
-    entries = readers["entries"].rows(connection, key)
-    lists, standing = chain.evidence_of(entries)
-    for name, collection in COLLECTIONS.items():
-        lists[name] = rows.items(collection, readers[name].rows(connection, key))
+    with contextlib.closing(connection.connection.cursor()) as cursor:
+        head = readers["jobs to change" if is_writing else "jobs"].rows(cursor, connection.dialect, number)
+        if not head:
+            raise UnknownJobError(number)
+        key = head[0][0]
+        entries = readers["entries"].rows(cursor, connection.dialect, key)
+        lists, standing = chain.evidence_of(entries)
+        for name, collection in COLLECTIONS.items():
+            lists[name] = rows.items(collection, readers[name].rows(cursor, connection.dialect, key))
     values = rows.head_values(head[0]) | lists
     intake = Intake(vehicle=values["vehicle"], complaints=values["complaints"], fault_codes=values["fault_codes"])
     job = Job(**values, seal=chain.seal_of(entries, intake, standing))

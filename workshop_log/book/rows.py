@@ -13,7 +13,7 @@ from decimal import Decimal
 from functools import cache
 from typing import Any
 
-from sqlalchemy import Connection, Select, bindparam, select
+from sqlalchemy import Dialect, Select, bindparam, select
 from sqlalchemy.types import Boolean
 
 from workshop_log.book import entities
@@ -98,18 +98,14 @@ class Reader:
             (index, convert) for index, column in enumerate(statement.selected_columns)
             if (convert := _converter(column.type)) is not None)
 
-    def rows(self, connection: Connection, wanted: object) -> list[Sequence[Any]]:
-        """Return the rows for the one value that the statement asks with."""
-        text, is_positional = _compiled(self, connection.dialect)
-        cursor = connection.connection.cursor()
-        try:
-            cursor.execute(text, (wanted,) if is_positional else {"wanted": wanted})
-            found = cursor.fetchall()
-        finally:
-            cursor.close()
+    def rows(self, cursor: Any, dialect: Dialect, wanted: object) -> list[Sequence[Any]]:
+        """Return the rows for the one value that the statement asks with, by a cursor of the driver."""
+        text, is_positional = _compiled(self, dialect)
+        cursor.execute(text, (wanted,) if is_positional else {"wanted": wanted})
+        found = cursor.fetchall()
         return [self._converted(row) for row in found] if self._converters else found
 
-    def text(self, dialect: Any) -> tuple[str, bool]:
+    def text(self, dialect: Dialect) -> tuple[str, bool]:
         """Return the statement in the words of one kind of database."""
         compiled = self._statement.compile(dialect=dialect)
         return str(compiled), compiled.positional
@@ -123,7 +119,7 @@ class Reader:
 
 
 @cache
-def _compiled(reader: Reader, dialect: Any) -> tuple[str, bool]:
+def _compiled(reader: Reader, dialect: Dialect) -> tuple[str, bool]:
     return reader.text(dialect)
 
 

@@ -49,8 +49,11 @@ def _on_connect(connection: Any, _record: Any) -> None:
 
 def _on_begin(connection: Any) -> None:
     # Who means to write takes the lock at once; one who read first and wrote later would have to be refused.
-    writes = connection.get_execution_options().get("writes", False)
-    connection.exec_driver_sql("BEGIN IMMEDIATE" if writes else "BEGIN")
+    if connection.get_execution_options().get("writes", False):
+        connection.exec_driver_sql("BEGIN IMMEDIATE")
+    else:
+        # By the driver itself: to begin reading cannot fail, and opening a job shall cost little more than its rows.
+        connection.connection.cursor().execute("BEGIN")
 
 
 def prepare(path: Path, *, create: bool) -> None:
