@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from typing import TYPE_CHECKING
 
 from PySide6.QtCore import Qt, Slot
@@ -29,6 +30,8 @@ if TYPE_CHECKING:
     from workshop_log.measuring.ranges import ExpectedRange
 
 SOURCES = ("Workshop's list and common practice", "Temperature sensor", "Conductor", "Battery at rest", "Typed")
+# No length, resistance or temperature of a vehicle comes near it; own estimate.
+LARGEST = 1e9
 # Each kind of sensor with the lines that belong to it alone.
 SENSORS = {
     "NTC, R25 and Beta": ("r25", "beta", "tolerance"),
@@ -202,6 +205,7 @@ class RangeDialog(QDialog):
         for row in range(self.rules.count()):
             item = self.rules.item(row)
             item.setHidden(not all(word in item.text().lower() for word in wanted))
+        self.refresh()
 
     @Slot()
     def refresh(self) -> None:
@@ -214,6 +218,8 @@ class RangeDialog(QDialog):
             self.range, problem = None, str(error)
         except ValueError as error:
             self.range, problem = None, str(error)
+        except ArithmeticError:
+            self.range, problem = None, "These numbers lie too far apart to compute with: check each of them."
         self.words.setText(f"Expected: {self.range.words()}" if self.range else "")
         self.source.setText(self.range.source if self.range else problem)
         set_part(self.source, "part", "problem" if problem else "faint")
@@ -221,7 +227,8 @@ class RangeDialog(QDialog):
 
     def _from_rule(self) -> ExpectedRange | None:
         item = self.rules.currentItem()
-        if item is None:
+        # What the search hides cannot be meant.
+        if item is None or item.isHidden():
             return None
         return next(r for r in self._settings.rules if r.id == item.data(Qt.ItemDataRole.UserRole)).expected_range()
 
@@ -291,6 +298,11 @@ def _number(line: QLineEdit) -> float:
     """Return the number typed into a line."""
     text = line.text().strip().replace(",", ".").replace("−", "-")
     try:
-        return float(text)
+        number = float(text)
     except ValueError:
-        raise ValueError(f"{line.accessibleName()}: “{line.text()}” is not a number.") from None
+        number = math.nan
+    if not math.isfinite(number):
+        raise ValueError(f"{line.accessibleName()}: “{line.text()}” is not a number.")
+    if abs(number) > LARGEST:
+        raise ValueError(f"{line.accessibleName()}: “{line.text()}” is larger than anything on a vehicle.")
+    return number
