@@ -67,17 +67,16 @@ ACTIONS = (
     ActionSpec("page.money", "&Page", "Time and &money", "Ctrl+4", lambda w: w.turn_to(3), _job),
     ActionSpec("page.report", "&Page", "&Report", "Ctrl+5", lambda w: w.turn_to(4), _job),
     ActionSpec("test.line", "&Test", "&Entry line", "F2", lambda w: w.go_to_entry_line(), _job),
-    ActionSpec("test.correct", "&Test", "&Correct the chosen step", "F3", lambda w: w.testing.on_correct(), _job),
-    ActionSpec(
-        "test.again", "&Test", "Chosen step &again after the repair", "F4", lambda w: w.testing.on_again(), _job
-    ),
-    ActionSpec(
-        "test.consider", "&Test", "Consider a &part because of it", "F6", lambda w: w.testing.on_consider(), _job
-    ),
-    ActionSpec(
-        "test.range", "&Test", "Expected &range from a source…", "F7", lambda w: w.testing.on_range_wanted(), _job
-    ),
-    ActionSpec("test.proved", "&Test", "Instrument just pro&ved", "F8", lambda w: w.testing.on_prove(), _job),
+    ActionSpec("test.correct", "&Test", "&Correct the chosen step", "F3",
+               lambda w: w.at_the_vehicle().on_correct(), _job),
+    ActionSpec("test.again", "&Test", "Chosen step &again after the repair", "F4",
+               lambda w: w.at_the_vehicle().on_again(), _job),
+    ActionSpec("test.consider", "&Test", "Consider a &part because of it", "F6",
+               lambda w: w.at_the_vehicle().on_consider(), _job),
+    ActionSpec("test.range", "&Test", "Expected &range from a source…", "F7",
+               lambda w: w.at_the_vehicle().on_range_wanted(), _job),
+    ActionSpec("test.proved", "&Test", "Instrument just pro&ved", "F8",
+               lambda w: w.at_the_vehicle().on_prove(), _job),
     ActionSpec(
         "report.save", "&Report", "&Save the PDF…", "Ctrl+S", lambda w: w.report.on_save(), lambda s: s.report_ready
     ),

@@ -26,8 +26,6 @@ FACTS = ("finding", "others_cleared", "unproved", "price", "returnable", "fit_mi
 class CasePage(Page):
     """One card for each part condemned or considered."""
 
-    title = "Case"
-
     def __init__(self, desk: object, parent: QWidget | None = None) -> None:
         super().__init__(desk, parent)
         self._cards: dict[str, _CaseCard] = {}
@@ -103,7 +101,7 @@ class CasePage(Page):
         """Save what is being typed into any card."""
         super().hand_over()
         for card in self._cards.values():
-            card.form.hand_over()
+            card.hand_over()
 
     def first_focus(self) -> QWidget:
         """Begin with the part to consider, unless a case is open."""
@@ -338,9 +336,13 @@ class _CaseCard(Card):
         for form in (self.form, self.money, self.after_form):
             form.show_note(name, problem, problem=True)
 
-    def _facts(self) -> dict[str, str]:
+    def hand_over(self) -> None:
+        """Save what is being typed."""
         for form in (self.form, self.money, self.after_form):
             form.hand_over()
+
+    def _facts(self) -> dict[str, str]:
+        self.hand_over()
         facts = {}
         for name, field in self._fields.items():
             facts[name] = field.currentData() if isinstance(field, ChoiceField) else (

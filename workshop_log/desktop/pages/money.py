@@ -94,8 +94,6 @@ class RowTable(QWidget):
 class MoneyPage(Page):
     """The bill in the making."""
 
-    title = "Time and money"
-
     def __init__(self, desk: object, parent: QWidget | None = None) -> None:
         super().__init__(desk, parent)
         left, right = QVBoxLayout(), QVBoxLayout()
@@ -531,10 +529,11 @@ class _OptionRow(QWidget):
         }
         hints = {"title": "what is done", "tells": "what it would tell or mend",
                  "labour_minutes": "minutes", "parts": "without tax", "other": "without tax"}
+        kinds = {"parts": "parts, ", "other": "other costs, "}
         self.fields["tells"] = TextField(f"{start}/tells", lines=2)
         for name, field in self.fields.items():
             field.setPlaceholderText(hints[name])
-            field.setAccessibleName(f"Option: {hints[name]}")
+            field.setAccessibleName(f"Option: {kinds.get(name, '')}{hints[name]}")
             field.edited.connect(page.time_rows.on_edited)
         self.total = label("", "figure")
         self.total.setAlignment(Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter)
