@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 from decimal import Decimal, InvalidOperation
 from typing import TYPE_CHECKING
 
@@ -53,7 +54,8 @@ class SettingsDialog(QDialog):
         self.problem.hide()
         self.tabs = QTabWidget()
         self.tabs.addTab(self._workshop_page(), "Workshop")
-        self.tabs.addTab(_PeoplePage(self), "People")
+        self.people = _PeoplePage(self)
+        self.tabs.addTab(self.people, "People")
         self.tabs.addTab(_InstrumentsPage(self), "Instruments")
         self.tabs.addTab(_RulesPage(self), "Ranges")
         self.tabs.addTab(self._verdict_page(), "Verdicts")
@@ -98,13 +100,16 @@ class SettingsDialog(QDialog):
     @Slot(str, str)
     def on_workshop(self, name: str, text: str) -> None:
         """Save one fact of the workshop."""
-        text = text.strip()
+        from workshop_log.exchange.records import Job
+        from workshop_log.jobs.fields import read_field
+
+        workshop = self.desk.settings.workshop
+        # What a come-back costs is money, as a rate is.
+        path = f"workshop.{'labour_rate' if name == 'come_back' else name}"
         try:
-            value: object = text
-            if name in ("labour_rate", "tax_rate", "come_back"):
-                value = _amount(text) if text or name == "tax_rate" else None
-            if name == "currency" and not (len(text) == 3 and text.isascii() and text.isupper()):
-                raise WorkshopLogError(f"A currency has three capital letters, as GBP or EUR; “{text}” has not.")
+            value = read_field(path, text, Job(workshop=workshop))
+            if name == "currency" and not (len(value) == 3 and value.isascii() and value.isalpha()):
+                raise WorkshopLogError(f"A currency has three letters, as GBP or EUR; “{text.strip()}” has not.")
         except WorkshopLogError as error:
             self.workshop.show_note(name, str(error), problem=True)
             return
@@ -112,7 +117,7 @@ class SettingsDialog(QDialog):
         if name == "come_back":
             self.save("come_back", value)
         else:
-            self.save("workshop", replace(self.desk.settings.workshop, **{name: value}))
+            self.save("workshop", replace(workshop, **{name: value}))
 
     def save(self, key: str, value: object) -> bool:
         """Keep one setting in the book."""
@@ -162,8 +167,8 @@ class SettingsDialog(QDialog):
 
     def done(self, result: int) -> None:
         """Save what is still being typed before the window closes."""
-        self.workshop.hand_over()
-        self.verdicts.hand_over()
+        for form in (self.workshop, self.people.form, self.verdicts):
+            form.hand_over()
         super().done(result)
 
 
@@ -173,7 +178,7 @@ class _PeoplePage(QWidget):
     def __init__(self, dialog: SettingsDialog) -> None:
         super().__init__()
         self.dialog = dialog
-        form = Form()
+        form = self.form = Form()
         form.add_field("One &name in each line", TextField("persons", lines=8))
         form.fields["persons"].show_value("\n".join(dialog.desk.settings.persons))
         form.edited.connect(self.on_edited)
@@ -377,7 +382,7 @@ class _RulesPage(QWidget):
         elif what and unit and (low or high):
             try:
                 new = Rule(
-                    rules[row].id if row < len(rules) else f"own-{len(rules) + 1}",
+                    rules[row].id if row < len(rules) else _free_id({rule.id for rule in rules}),
                     what,
                     float(_amount(low)) if low else None,
                     float(_amount(high)) if high else None,
@@ -394,6 +399,10 @@ class _RulesPage(QWidget):
         self.dialog.say("")
         if self.dialog.save("rules", tuple(rules)):
             self._show()
+
+
+def _free_id(taken: set[str]) -> str:
+    return next(name for name in (f"own-{number}" for number in itertools.count(1)) if name not in taken)
 
 
 def _table(headings: tuple[str, ...], name: str) -> QTableWidget:
