@@ -25,13 +25,15 @@ FILAMENT_COLD_RATIO = 10.0
 # Below this part of the rated voltage the filament is cold: there the power law reaches the cold resistance.
 _KNEE = FILAMENT_COLD_RATIO ** (-1 / (1 - FILAMENT_EXPONENT))
 
-# own estimate: a diode shows its forward voltage at this current, and leaks a thousand-millionth of it.
+# own estimate: a diode shows its forward voltage at this current, and leaks a hundred-thousand-millionth of it.
 DIODE_RATED_A = 0.1
-_DIODE_LEAK = 1e-9
-_DIODE_DECADES = 20.72326583694641  # ln(1e9 + 1)
+_DIODE_LEAK = 1e-11
+_DIODE_FOLDS = 25.328436022944504  # ln(1e11 + 1)
 # Beyond this many thermal voltages the exponential goes on as its tangent; no healthy current comes near. exp(40)
-# times the leak is twenty million amperes.
+# times the leak is a quarter of a million amperes.
 _LARGEST_EXPONENT = 40.0
+# Far below the leak of any node: a blocked diode stays blocked, and no equation is divided by nothing. [S]
+_LEAST_SLOPE_S = 1e-12
 
 # A filament's look by its voltage over the rated one. own estimate: light goes with the 3.4th power of the voltage,
 # so that at 70 % a third of it is left and at 15 % the filament no longer glows.
@@ -94,7 +96,7 @@ class Junction:
     @property
     def thermal_v(self) -> float:
         """The voltage V_t that lets the current grow e-fold [V]."""
-        return self.forward_v / _DIODE_DECADES
+        return self.forward_v / _DIODE_FOLDS
 
     def current(self, voltage_v: Values) -> Values:
         """Return the current [A] at a voltage [V]."""
@@ -103,8 +105,9 @@ class Junction:
         return self.leak_a * (np.exp(held) * (1 + exponent - held) - 1)
 
     def slope(self, voltage_v: Values) -> Values:
-        """Return dI/dV [S] at a voltage [V]."""
-        return self.leak_a / self.thermal_v * np.exp(np.minimum(voltage_v / self.thermal_v, _LARGEST_EXPONENT))
+        """Return dI/dV [S] at a voltage [V]; where it blocks, the least that Newton's method can work with."""
+        slope = self.leak_a / self.thermal_v * np.exp(np.minimum(voltage_v / self.thermal_v, _LARGEST_EXPONENT))
+        return np.maximum(slope, _LEAST_SLOPE_S)
 
     def limited(self, old_v: Values, new_v: Values) -> Values:
         """Return a Newton step that climbs the exponential by logarithms, as circuit simulators do."""
