@@ -105,6 +105,11 @@ def _parser() -> argparse.ArgumentParser:
     made.add_argument("--paper", choices=("A4", "Letter"), default="A4")
     made.add_argument("--issued", type=_moment, metavar="TIME",
                       help="date of the report, ISO 8601 with offset; without it the time of the job's last entry")
+    made = command("circuit", _circuit, "Print what every point of a job's circuits shows.")
+    made.add_argument("job", metavar="FILE|JOB")
+    made.add_argument("--circuit", metavar="ID", help="one circuit of the job; without it all of them")
+    made.add_argument("--setup", metavar="NAME", default="as found", help="the condition, by its short name")
+    made.add_argument("--fault", metavar="FAULT", help="as “W1: short to ground=0.5 ohm” or “F7: open”")
     made = command("verify", _verify, "Say whether the seal of a job is intact, and if not, where it breaks.")
     made.add_argument("job", metavar="FILE|JOB|REPORT.pdf")
     made = command("search", _search, "Search the book.")
@@ -288,6 +293,19 @@ def _report(given: argparse.Namespace) -> int:
     issued = given.issued or (last_recorded(job, job.opened) if job.opened else _now())
     _write(given.output, make_report(report_input(job, evaluation, photos, reader=given.reader, issued=issued,
                                                   paper=given.paper)))
+    return DONE
+
+
+def _circuit(given: argparse.Namespace) -> int:
+    from workshop_log.jobs.circuit_table import circuit_lines
+
+    job, _, _ = _job_with_photos(given)
+    circuits = [circuit for circuit in job.circuits if given.circuit in (None, circuit.id)]
+    if not circuits:
+        known = ", ".join(circuit.id for circuit in job.circuits) or "none"
+        raise CommandError(f"Job {job.number} has no circuit “{given.circuit or ''}”; its circuits: {known}.")
+    for circuit in circuits:
+        print("\n".join(circuit_lines(circuit, given.setup, given.fault)))
     return DONE
 
 

@@ -9,6 +9,8 @@ anything looks (paper, desktop). Nothing heavy is imported before it is needed.
 Pure, from one job:
 
 evaluation    the verdict on each reading, and words for every other test step
+circuit_ranges  what a step on a circuit should show when the circuit is healthy
+circuit_table  what every point of a circuit shows, healthy and with a fault
 case          what speaks for condemning a part, what is unproved, what being wrong would cost
 before_after  the same tests before and after the repair
 money         net, tax, gross; what was approved and what would go beyond it

@@ -14,6 +14,7 @@ from msgspec.structs import replace
 from workshop_log.exchange import records, values
 from workshop_log.exchange.records import LookStep, MovementStep
 from workshop_log.jobs import labels
+from workshop_log.jobs.circuit_ranges import CircuitRangeError, expected_on_circuit, healthy_look
 from workshop_log.measuring.entry import Entry, EntryError
 from workshop_log.measuring.findings import Finding
 from workshop_log.measuring.instruments import (
@@ -198,7 +199,7 @@ def _judge_step(step: ReadingStep, job: Job, limits: VerdictLimits, replaced: bo
 
     instrument, default = _instrument_for(step, entry, job, findings)
     findings += [Finding(f.severity, step.id, f.key, f.words) for f in instrument.check(entry)]
-    expected = _expected_for(step, findings)
+    expected = _expected_for(step, job, instrument, findings)
     uncertainty = standard_uncertainty(entry, instrument)
     judgement = None
     if expected is not None:
@@ -231,9 +232,14 @@ def _instrument_for(step: ReadingStep, entry: Entry, job: Job, findings: list[Fi
         return usual, True
 
 
-def _expected_for(step: ReadingStep, findings: list[Finding]) -> ExpectedRange | None:
+def _expected_for(step: ReadingStep, job: Job, instrument: Instrument, findings: list[Finding]) -> ExpectedRange | None:
+    """Return the range that was typed, else what the circuit would show when healthy."""
     if step.expected is None or (step.expected.low is None and step.expected.high is None):
-        return None
+        try:
+            return expected_on_circuit(step, job, instrument)
+        except CircuitRangeError as error:
+            findings.append(Finding("warning", step.id, "no-range-from-circuit", f"Step {step.id}: {error}"))
+            return None
     try:
         return values.expected_of(replace(step.expected, source=step.expected.source or TYPED))
     except (RangeError, EntryError, UnknownUnitError, UnitMismatchError) as error:
@@ -244,7 +250,7 @@ def _expected_for(step: ReadingStep, findings: list[Finding]) -> ExpectedRange |
 def _words_without_verdict(step: ReadingStep, expected: ExpectedRange | None, findings: list[Finding]) -> str:
     """Return why there is no verdict."""
     for finding in findings:
-        if finding.severity == "error":
+        if finding.severity == "error" or finding.key == "no-range-from-circuit":
             return finding.words
     if expected is None and isinstance(step, records.ValueStep):
         return "No verdict: no expected range: type one."
@@ -259,6 +265,9 @@ def _caveat(step: Step, job: Job) -> str:
     comes_and_goes = any(complaint.appears == "comes and goes" for complaint in job.complaints)
     if isinstance(step, MovementStep) and not step.shown and comes_and_goes:
         return clean_trials_words(step.trials)
+    if isinstance(step, records.LampStep) and (look := healthy_look(step, job)) and not step.after_repair:
+        same = "as it would" if look == step.result else f"where it would be {look}"
+        return f"The lamp was {step.result}, {same} in the healthy circuit."
     if isinstance(step, LookStep) and step.result == "nothing":
         return "A look sees only what lies open."
     return ""
