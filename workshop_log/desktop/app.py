@@ -62,6 +62,8 @@ def run(book: str | None = None, arguments: list[str] | None = None) -> int:
     status = app.exec()
     warm_up.requestInterruption()
     warm_up.wait()
+    if lock is not None:
+        lock.unlock()
     return status
 
 

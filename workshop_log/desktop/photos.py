@@ -5,7 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from PySide6.QtCore import QBuffer, QIODevice, QSize, Qt, Signal, Slot
+from PySide6.QtCore import QBuffer, QIODevice, QMimeData, QSize, Qt, Signal, Slot
 from PySide6.QtGui import QDragEnterEvent, QDropEvent, QGuiApplication, QIcon, QImage, QKeySequence, QPixmap
 from PySide6.QtWidgets import QFileDialog, QListWidget, QListWidgetItem, QPushButton, QVBoxLayout, QWidget
 
@@ -128,31 +128,41 @@ class PhotoShelf(QWidget):
     def on_paste(self) -> None:
         """Take the picture, or the picture files, from the clipboard."""
         content = QGuiApplication.clipboard().mimeData()
-        if content.hasImage():
-            image = QImage(content.imageData())
-            buffer = QBuffer()
-            buffer.open(QIODevice.OpenModeFlag.WriteOnly)
-            image.save(buffer, "PNG")
-            self._take(bytes(buffer.data()), "pasted.png")
-        elif content.hasUrls():
-            self.add_files([Path(url.toLocalFile()) for url in content.urls() if url.isLocalFile()])
-        else:
+        if not self._take_content(content, "pasted.png"):
             self.desk.problem.emit("There is no picture in the clipboard. Copy one, then paste it.")
+
+    def _take_content(self, content: QMimeData, name: str) -> bool:
+        """Take the files, or else the picture itself, that come from another program; return whether there were any."""
+        paths = [Path(url.toLocalFile()) for url in content.urls() if url.isLocalFile()]
+        if paths:
+            # The file itself rather than the small picture that some programs send along with it.
+            self.add_files(paths)
+            return True
+        image = QImage(content.imageData()) if content.hasImage() else QImage()
+        if image.isNull():
+            return False
+        buffer = QBuffer()
+        buffer.open(QIODevice.OpenModeFlag.WriteOnly)
+        image.save(buffer, "PNG")
+        self._take(bytes(buffer.data()), name)
+        return True
 
     def _take(self, data: bytes, name: str) -> None:
         """Turn, strip and scale the picture off the window's thread, then keep it."""
         from workshop_log.jobs.photos import prepare_photo
 
+        if self.desk.job is None:
+            return
         self.desk.told.emit(f"Reading {name} …")
         answer = run_in_background(prepare_photo, data, name, parent=self)
         number, step = self.desk.job.number, self.step
-        answer.finished.connect(lambda prepared: self._keep(number, prepared, step))
+        answer.finished.connect(lambda prepared: self._keep(number, prepared, step, name))
         answer.failed.connect(self.desk.problem)
 
-    def _keep(self, number: str, prepared: object, step: str | None) -> None:
+    def _keep(self, number: str, prepared: object, step: str | None, name: str) -> None:
         from workshop_log.jobs.photos import keep_photo
 
-        done, job = self.desk.attempt(keep_photo, self.desk.book, number, prepared, now(), step=step)
+        done, job = self.desk.attempt(keep_photo, self.desk.book, number, prepared, now(), step=step, name=name)
         if done:
             self.desk.told.emit("Photo kept.")
             if self.desk.job is not None and self.desk.job.number == number:
@@ -195,6 +205,6 @@ class PhotoShelf(QWidget):
             event.acceptProposedAction()
 
     def dropEvent(self, event: QDropEvent) -> None:
-        urls = [url for url in event.mimeData().urls() if url.isLocalFile()]
-        self.add_files([Path(url.toLocalFile()) for url in urls])
+        if not self._take_content(event.mimeData(), "dropped.png"):
+            self.desk.problem.emit("No picture came with that. Save it as a file, then add the file.")
         event.acceptProposedAction()
