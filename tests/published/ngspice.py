@@ -24,8 +24,8 @@ THERMAL_V = 1.38064852e-23 * 300.15 / 1.6021766208e-19
 # Tried one after the other: not every circuit converges with the tightest.
 OPTIONS = tuple(f".options reltol={reltol} abstol={abstol} vntol={vntol} gmin={gmin} itl1=500 temp=27 tnom=27"
                 for reltol, abstol, vntol, gmin in (
-                    ("1e-7", "1e-12", "1e-8", "1e-15"), ("1e-7", "1e-12", "1e-7", "1e-15"), ("1e-7", "1e-12", "1e-8", "1e-14"),
-                    ("1e-6", "1e-11", "1e-7", "1e-13")))
+                    ("1e-7", "1e-12", "1e-8", "1e-15"), ("1e-7", "1e-12", "1e-7", "1e-15"),
+                    ("1e-7", "1e-12", "1e-8", "1e-14"), ("1e-6", "1e-11", "1e-7", "1e-13")))
 
 
 @dataclass
@@ -102,7 +102,8 @@ class Netlist:
         if self._fault(element, kinds.OPEN, kinds.DEAD, kinds.STUCK_OPEN) or element.id in self.state.blown:
             self._across(element, start, end)
             return
-        if element.kind == "switch" and element.id not in self.setup.on and not self._fault(element, kinds.STUCK_CLOSED):
+        is_off = element.kind == "switch" and element.id not in self.setup.on
+        if is_off and not self._fault(element, kinds.STUCK_CLOSED):
             self._across(element, start, end)
             return
         series = self._fault(element, kinds.HIGH_RESISTANCE)
@@ -139,7 +140,8 @@ class Netlist:
 
     def _across(self, element: Element, start: str, end: str) -> None:
         if fault := self._fault(element, kinds.SHORTED, kinds.DRAWS_TOO_MUCH):
-            self._line(f"R@ {start} {end} {fault.amount!r}")
+            # A clamp around the element shows what passes across it too.
+            self._resistor(element.id, "fault across", start, end, fault.amount)
 
     def _relay(self, relay: Element) -> None:
         start, end = (self.node[point] for point in relay.coil)

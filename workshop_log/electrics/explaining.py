@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 from workshop_log.electrics import connections
 from workshop_log.electrics.circuit import LOAD_KINDS, SOURCE_KINDS, WIRING_KINDS, Circuit
+from workshop_log.electrics.network import COIL, FAULT_PARTS
 from workshop_log.measuring.showing import show
 
 if TYPE_CHECKING:
@@ -124,7 +125,7 @@ def _way(state: State, start: int, end: int) -> list[tuple[int, bool]] | None:
 
 def _cost(state: State, branch: Branch) -> float:
     element = state.network.circuit.by_id.get(branch.element)
-    if element is None or branch.part in ("fault", "coil"):
+    if element is None or branch.part in FAULT_PARTS or branch.part == COIL:
         return _COST_OTHER
     if element.kind in SOURCE_KINDS:
         return _COST_SOURCE

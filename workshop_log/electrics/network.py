@@ -25,7 +25,13 @@ BLOWING_SHARE = 1.35
 
 METER, TEST_LAMP = "meter", "test lamp"
 COIL, NORMALLY_OPEN, NORMALLY_CLOSED = "coil", "normally open", "normally closed"
-FAULT_PART, INNER_PART = "fault", "inner"
+# What a fault adds: in series inside the element, across it, or from it to something else.
+SERIES_PART, ACROSS_PART, SHORT_PART = "fault in series", "fault across", "short"
+FAULT_PARTS = frozenset({SERIES_PART, ACROSS_PART, SHORT_PART})
+# The far half of an element that is cut in two.
+INNER_PART = "inner"
+# The parts whose currents together are the element's.
+OWN_PARTS = ("", NORMALLY_OPEN, NORMALLY_CLOSED, ACROSS_PART)
 
 
 @dataclass(frozen=True, slots=True)
@@ -77,12 +83,11 @@ class Branch:
 
 @dataclass(frozen=True, slots=True)
 class Coil:
-    """A relay's coil: what pulls it in."""
+    """A relay's coil: the branch whose current pulls it in, and how much of that is enough [A]."""
 
     relay: str
-    start: int
-    end: int
-    pull_in_v: float
+    branch: int
+    pull_in_a: float
 
 
 @dataclass(slots=True)
@@ -152,7 +157,7 @@ def build(circuit: Circuit, setup: Setup, faults: tuple[Fault, ...] = ()) -> Net
             network.add(replace(branch, resistance_ohm=math.inf) if setup.takes_away(element) else branch)
     network.held_in = frozenset(e.id for e in circuit.elements
                                 if e.kind == "relay" and e.id in setup.on and not setup.takes_away(e))
-    network.coils = [Coil(e.id, node[e.coil[0]], node[e.coil[1]], e.pull_in_v) for e in circuit.elements
+    network.coils = [Coil(e.id, network.index(e.id, COIL), e.pull_in_v / e.coil_ohm) for e in circuit.elements
                      if e.kind == "relay" and e.coil and e.id not in network.held_in and not setup.takes_away(e)]
     for number, bridge in enumerate(setup.bridges, 1):
         start, end = (node[point] for point in bridge.between)
@@ -221,7 +226,7 @@ def _lay_in(network: Network, fault: Fault) -> None:
     if fault.kind in kinds.SHORTS:
         start, end = _short_start(network, fault, element), short_points(network, fault)[1]
         if start != end:
-            network.add(Branch(fault.element, FAULT_PART, start, end, fault.amount))
+            network.add(Branch(fault.element, SHORT_PART, start, end, fault.amount))
         return
     if element.kind == "relay" and fault.kind in (kinds.STUCK_OPEN, kinds.STUCK_CLOSED):
         network.coils = [coil for coil in network.coils if coil.relay != element.id]
@@ -244,12 +249,13 @@ def _lay_in(network: Network, fault: Fault) -> None:
         else:
             inner = network.nameless_node()
             network.branches[index] = replace(branch, end=inner)
-            network.add(Branch(fault.element, FAULT_PART, inner, branch.end, fault.amount))
+            network.add(Branch(fault.element, SERIES_PART, inner, branch.end, fault.amount))
     else:
-        network.add(Branch(fault.element, FAULT_PART, branch.start, _far_end(network, index), fault.amount))
+        part = SHORT_PART if element.kind == "relay" else ACROSS_PART
+        network.add(Branch(fault.element, part, branch.start, far_end(network, index), fault.amount))
 
 
-def _far_end(network: Network, index: int) -> int:
+def far_end(network: Network, index: int) -> int:
     """Return the node at the far side of an element, past its inner resistance."""
     branch = network.branches[index]
     inner = network.index(branch.element, INNER_PART)

@@ -16,9 +16,9 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from workshop_log.electrics import explaining
-from workshop_log.electrics.circuit import Circuit, Setup, UnknownNameError
+from workshop_log.electrics.circuit import SOURCE_KINDS, Circuit, Setup, UnknownNameError
 from workshop_log.electrics.curves import Filament, Junction
-from workshop_log.electrics.network import COIL, FAULT_PART, METER, TEST_LAMP, Branch, Network
+from workshop_log.electrics.network import COIL, FAULT_PARTS, METER, OWN_PARTS, TEST_LAMP, Branch, Network
 from workshop_log.electrics.solver import State, solve
 from workshop_log.measuring.instruments import (
     DEFAULT_INPUT_RESISTANCE_OHM,
@@ -265,7 +265,7 @@ def _predict_resistance(state: State, probe: Resistance) -> Prediction:
     contributions = [Contribution("", "contact of the leads", _AT_THE_LEADS["ohm"])]
     for index, branch in enumerate(state.network.branches):
         element = state.network.circuit.by_id.get(branch.element)
-        if element is None or not state.closed[index] or branch.part == FAULT_PART:
+        if element is None or not state.closed[index] or branch.part in FAULT_PARTS:
             continue
         # ∂R/∂r = λ², and a curve answers with its resistance where it stands.
         share = float(answer[state.network.n_nodes - 1 + index]) ** 2
@@ -281,7 +281,7 @@ def _standing_ohm(state: State, probe: Resistance) -> float:
     first_row = state.network.n_nodes - 1
     for index, branch in enumerate(state.network.branches):
         element = state.network.circuit.by_id.get(branch.element)
-        if element is not None and element.standing_ohm and state.closed[index] and branch.part != FAULT_PART:
+        if element is not None and element.standing_ohm and state.closed[index] and branch.part not in FAULT_PARTS:
             matrix[first_row + index, first_row + index] += branch.resistance_ohm - element.standing_ohm
     selector = state.selector(_node(state.network, probe.red), _node(state.network, probe.black))
     return float(selector @ replace(state, matrix=matrix).adjoint(selector))
@@ -294,7 +294,7 @@ def _contributions(state: State, selector, unit: str) -> tuple[Contribution, ...
     found = [Contribution("", "contact of the leads", _AT_THE_LEADS[unit])]
     for index, branch in enumerate(state.network.branches):
         element = state.network.circuit.by_id.get(branch.element)
-        if element is None or not state.closed[index] or branch.part == FAULT_PART:
+        if element is None or not state.closed[index] or branch.part in FAULT_PARTS:
             continue
         response = abs(float(answer[first_row + index]))
         if element.voltage_tolerance_v:
@@ -315,9 +315,10 @@ def _contributions(state: State, selector, unit: str) -> tuple[Contribution, ...
 def _current_selector(state: State, through: str):
     """Return the vector that picks an element's current out of the unknowns."""
     selector = state.selector(0, 0)
+    known = state.network.circuit.element(through)
     for index, branch in enumerate(state.network.branches):
-        if branch.element == through and branch.part in ("", "normally open", "normally closed"):
-            selector[state.network.n_nodes - 1 + index] = 1.0
+        if branch.element == through and branch.part in OWN_PARTS:
+            selector[state.network.n_nodes - 1 + index] = -1.0 if known.kind in SOURCE_KINDS else 1.0
     return selector
 
 

@@ -23,8 +23,7 @@ from workshop_log.electrics.curves import Filament, Junction
 from workshop_log.electrics.network import (
     LEAK_S,
     METER,
-    NORMALLY_CLOSED,
-    NORMALLY_OPEN,
+    OWN_PARTS,
     Branch,
     Network,
     build,
@@ -93,6 +92,8 @@ class State:
     def current_a(self, element: str, part: str = "") -> float:
         """Return the current [A] through an element, from between[0] to between[1]; of a source, what it delivers.
 
+        It is what a clamp around the element's supply side shows, with what a fault lets pass across it.
+
         Parameters
         ----------
         element : str
@@ -101,7 +102,7 @@ class State:
             Of a relay, "coil" for its coil; otherwise the current is that of its contacts, out of `common`.
         """
         branches = self.network.branches
-        wanted = {part} if part else {"", NORMALLY_OPEN, NORMALLY_CLOSED}
+        wanted = {part} if part else OWN_PARTS
         found = [index for index, branch in enumerate(branches) if branch.element == element and branch.part in wanted]
         if not found:
             raise UnknownNameError("element", element, self.network.circuit.id)
@@ -222,8 +223,8 @@ def settle(network: Network) -> State:
         state = _solved(network, pulled_in, blown, guess)
         rounds += state.iterations
         guess = np.array([state.across_v(branch) for branch in network.branches])
-        moving = next((coil for coil in network.coils if (abs(
-            state.node_v(coil.start) - state.node_v(coil.end)) >= coil.pull_in_v) != (coil.relay in pulled_in)), None)
+        moving = next((coil for coil in network.coils if (
+            abs(state.branch_a(coil.branch)) >= coil.pull_in_a) != (coil.relay in pulled_in)), None)
         if moving is not None:
             pulled_in = pulled_in ^ {moving.relay}
             if pulled_in in seen:
