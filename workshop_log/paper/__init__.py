@@ -3,7 +3,7 @@
 What belongs here: what the report says, how it looks, and the file that it is. What does not: how readings are judged
 or money is added up (`measuring`, `jobs`), where jobs are kept (`book`), how a finished report leaves (`delivery`).
 Nothing here queries, asks the clock or knows the window. ReportLab, pikepdf and Pillow are imported when a report is
-made, never before; `glyph_geometry` needs none of them, because the window draws the same marks.
+made, never before; `glyph_geometry` and the circuit's drawing need none of them, because the window draws the same.
 
 report           the one function: `make_report(ReportInput) -> bytes`
 report_input     what a report is made from
@@ -14,6 +14,8 @@ sentences        facts of a job as sentences that could be read aloud
 wording          the report's own words, from `resources/wording.toml`
 first_page       letterhead, vehicle, complaint, finding, reasons, repair, proof, cost
 tests_section    every test step with its mark, expected range and verdict
+circuit_section  the circuits, with the numbers of the tests where they were made
+circuit_words    a circuit in words, for those who hear it
 photos_section   photos with captions
 money_section    time, parts, total
 record_sections  not tested, cautions, remarks, approvals, instruments, fingerprint
@@ -21,6 +23,15 @@ record_sections  not tested, cautions, remarks, approvals, instruments, fingerpr
 How it looks:
 
 glyph_geometry   the range glyph as pure geometry, shared with the window
+circuit_layout   where everything of a circuit lies on the page, shared with the window
+circuit_graph    every element the way current takes, without circles
+circuit_rows     how far down the page each point lies
+circuit_columns  which column each strand of elements stands in, and the order of the columns
+circuit_positions  how switches and relays stand in a setup
+circuit_text     what is written beside the symbols, and how wide it is
+circuit_symbols  the symbols after IEC 60617, in a unit box
+circuit_shapes   the shapes that a drawing consists of
+circuit_drawing  a laid-out circuit as shapes: live, dead and floating; marks and currents
 drawings         the glyph and rules on paper
 styles, fonts    sizes, colours, faces
 text             the one place where paragraphs are made: what a person typed is never markup

@@ -12,7 +12,14 @@ import msgspec
 from workshop_log.exchange.seal import short
 from workshop_log.exchange.shown import shown_job
 from workshop_log.exchange.writing import write_job
-from workshop_log.paper import first_page, money_section, photos_section, record_sections, tests_section
+from workshop_log.paper import (
+    circuit_section,
+    first_page,
+    money_section,
+    photos_section,
+    record_sections,
+    tests_section,
+)
 from workshop_log.paper.finishing import Attachment, finish
 from workshop_log.paper.fonts import REGULAR, describe, missing_characters, plain, register
 from workshop_log.paper.pages import Sheet, draw_pages, text_width
@@ -89,7 +96,8 @@ def _story(content: ReportInput, attached: str, width: float) -> list[Flowable]:
         *first_page.complaint(content), *first_page.found(content), *why,
         *first_page.done(content), *first_page.proof(content, width), *first_page.cost(content),
         *first_page.watch(content),
-        *tests_section.tests_and_readings(content, width), *photos_section.photos(content, width),
+        *tests_section.tests_and_readings(content, width), *circuit_section.circuits(content, width),
+        *photos_section.photos(content, width),
         *record_sections.not_tested(content), *record_sections.cautions(content), *record_sections.remarks(content),
         *money_section.time_and_parts(content, width), *record_sections.approvals(content, width),
         *record_sections.instruments(content, width),

@@ -1,0 +1,251 @@
+"""Which column of the page each part of a circuit stands in.
+
+Elements that follow each other form strands, drawn as one straight line down the page. A point that several strands
+share is a bar across their columns. Strands are put in an order in which the bars are short and cross few strands:
+first as a walk from the supply finds them, then by moving single strands as long as that makes the drawing better.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from workshop_log.paper.circuit_graph import Graph
+
+# What is worse: one crossing against one column more for a bar, and so on. Own estimate, by eye.
+_CROSSING, _BAR, _RELAY, _SOURCE = 1000, 10, 40, 6
+# How much work may go into better orders: steps over all strands, so that a large circuit takes no longer.
+_MOST_STEPS = 24_000
+
+
+@dataclass(slots=True)
+class Strand:
+    """Pieces below each other.
+
+    Attributes
+    ----------
+    edges : list[int]
+        From top to bottom.
+    points : list[int]
+        From top to bottom: one more than pieces.
+    top, bottom : int
+        Ranks between which it stands.
+    """
+
+    edges: list[int]
+    points: list[int]
+    top: int = 0
+    bottom: int = 0
+
+
+@dataclass(slots=True)
+class Bar:
+    """A point that lies across several columns.
+
+    Attributes
+    ----------
+    point : int
+        The point.
+    members : tuple[int, ...]
+        The strands that touch it.
+    rank : int
+        Its place among all points from top to bottom; points level with each other have the same.
+    crossable : int
+        One bit for each strand that would be crossed if it stood between the members.
+    """
+
+    point: int
+    members: tuple[int, ...]
+    rank: int
+    crossable: int = 0
+
+
+@dataclass(slots=True)
+class Columns:
+    """The strands, their columns from left to right, and the bars between them."""
+
+    strands: list[Strand]
+    bars: list[Bar]
+    column: list[int] = field(default_factory=list)
+
+    def span(self, bar: Bar) -> tuple[int, int]:
+        """Return the leftmost and rightmost column that a bar reaches."""
+        columns = [self.column[member] for member in bar.members]
+        return min(columns), max(columns)
+
+
+def columns_of(graph: Graph, height: Sequence[float], rank: Sequence[int], length: Sequence[float]) -> Columns:
+    """Return the columns of a circuit.
+
+    Parameters
+    ----------
+    graph : Graph
+        The circuit.
+    height : Sequence[float]
+        How far down each point lies. [pt]
+    rank : Sequence[int]
+        Place of each point from top to bottom.
+    length : Sequence[float]
+        Height of each piece. [pt]
+    """
+    strands = _strands(graph, height, length)
+    strand_of = {edge: number for number, strand in enumerate(strands) for edge in strand.edges}
+    for strand in strands:
+        strand.top, strand.bottom = rank[strand.points[0]], rank[strand.points[-1]]
+    members: dict[int, set[int]] = {}
+    for number, strand in enumerate(strands):
+        for point in strand.points:
+            members.setdefault(point, set()).add(number)
+    for side, contact in graph.sides.items():
+        members.setdefault(side, set()).add(strand_of[contact])
+    bars = [Bar(point, tuple(sorted(touching)), rank[point]) for point, touching in members.items()
+            if len(touching) > 1]
+    for bar in bars:
+        for number, strand in enumerate(strands):
+            if number not in bar.members and strand.top <= bar.rank <= strand.bottom:
+                bar.crossable |= 1 << number
+    made = Columns(strands, bars)
+    order = _better(_walk(graph, made), _cost_of(graph, made, strand_of))
+    _place(made, order)
+    return made
+
+
+# --- strands --------------------------------------------------------------------------------------------------------
+
+
+def _strands(graph: Graph, height: Sequence[float], length: Sequence[float]) -> list[Strand]:
+    """Join the pieces that follow each other; at a branch the longest way goes straight on."""
+    ins: dict[int, list[int]] = {}
+    outs: dict[int, list[int]] = {}
+    for number, edge in enumerate(graph.edges):
+        ins.setdefault(edge.bottom, []).append(number)
+        outs.setdefault(edge.top, []).append(number)
+    reach: dict[int, float] = {}
+    for number in sorted(range(len(graph.edges)), key=lambda number: -height[graph.edges[number].bottom]):
+        below = outs.get(graph.edges[number].bottom, ())
+        reach[number] = length[number] + max((reach.get(next_, 0.0) for next_ in below), default=0.0)
+    following: dict[int, int] = {}
+    for point, arriving in ins.items():
+        if point == graph.reference:
+            continue
+        # Links only begin or end a strand beside a contact where nothing longer does.
+        arriving = sorted(arriving, key=lambda n: (graph.edges[n].part == "link", -height[graph.edges[n].top], n),)
+        leaving = sorted(outs.get(point, ()), key=lambda n: (graph.edges[n].part == "link", -reach[n], n))
+        following.update(zip(arriving, leaving, strict=False))
+    begun = set(following.values())
+    strands = []
+    for number in range(len(graph.edges)):
+        if number not in begun:
+            edges = [number]
+            while edges[-1] in following:
+                edges.append(following[edges[-1]])
+            points = [graph.edges[edges[0]].top, *(graph.edges[edge].bottom for edge in edges)]
+            strands.append(Strand(edges, points))
+    return strands
+
+
+def _walk(graph: Graph, columns: Columns) -> list[int]:
+    """Return the strands in the order in which a walk from the supply finds them, each beside where it branches off."""
+    at: dict[int, list[int]] = {}
+    for bar in columns.bars:
+        at[bar.point] = list(bar.members)
+    by_side = {}
+    for side, contact in graph.sides.items():
+        by_side.setdefault(contact, []).append(side)
+    order: list[int] = []
+    seen: set[int] = set()
+    starts = sorted(range(len(columns.strands)), key=lambda n: (
+        columns.strands[n].points[0] not in graph.tops, columns.strands[n].top, n))
+    for start in starts:
+        waiting = [start]
+        while waiting:
+            number = waiting.pop()
+            if number in seen:
+                continue
+            seen.add(number)
+            order.append(number)
+            strand = columns.strands[number]
+            points = [*strand.points, *(side for edge in strand.edges for side in by_side.get(edge, ()))]
+            # The last one put on the pile comes next: branches from the lowest point stand nearest. What comes from
+            # a supply is met by its own way, and battery negative joins everything.
+            for point in points:
+                if point not in graph.tops and point != graph.reference:
+                    waiting += [other for other in reversed(at.get(point, ())) if other not in seen]
+    return order
+
+
+# --- order ----------------------------------------------------------------------------------------------------------
+
+
+def _cost_of(graph: Graph, columns: Columns, strand_of: dict[int, int]) -> Callable[[list[int]], int]:
+    """Return a function that says how bad an order of the strands is."""
+    coils = {graph.edges[n].name: strand for n, strand in strand_of.items() if graph.edges[n].part == "coil"}
+    relays = [(coils[graph.edges[n].name], strand) for n, strand in strand_of.items()
+              if graph.edges[n].part == "contact" and graph.edges[n].name in coils]
+    sources = [strand for n, strand in strand_of.items()
+               if graph.edges[n].element is not None and graph.edges[n].element.kind == "battery"]
+    bars = [(bar.members, bar.crossable) for bar in columns.bars]
+
+    def cost(order: list[int]) -> int:
+        place = [0] * len(order)
+        until = [0]
+        bits = 0
+        for position, strand in enumerate(order):
+            place[strand] = position
+            bits |= 1 << strand
+            until.append(bits)
+        total = 0
+        for members, crossable in bars:
+            if len(members) == 2:
+                left, right = place[members[0]], place[members[1]]
+                if left > right:
+                    left, right = right, left
+            else:
+                places = [place[member] for member in members]
+                left, right = min(places), max(places)
+            crossed = until[right] & ~until[left + 1] & crossable if right > left + 1 else 0
+            total += _CROSSING * crossed.bit_count() + _BAR * (right - left)
+        total += _RELAY * sum(abs(place[coil] - place[contact]) for coil, contact in relays)
+        return total + _SOURCE * sum(place[source] for source in sources)
+
+    return cost
+
+
+def _better(order: list[int], cost: Callable[[list[int]], int]) -> list[int]:
+    """Return the order after moving single strands as long as that helps and is worth the time."""
+    count = len(order)
+    best = cost(order)
+    left = _MOST_STEPS // max(count, 1)
+    improved = count > 2
+    while improved and left > 0:
+        improved = False
+        for strand in list(order):
+            start = order.index(strand)
+            rest = order[:start] + order[start + 1:]
+            # Near places first: they are most of what helps, should the steps run out.
+            for place in sorted(range(count), key=lambda place: abs(place - start))[1:]:
+                tried = rest[:place] + [strand] + rest[place:]
+                value = cost(tried)
+                left -= 1
+                if value < best:
+                    order, best, improved = tried, value, True
+                    break
+                if left <= 0:
+                    return order
+    return order
+
+
+def _place(columns: Columns, order: list[int]) -> None:
+    """Give each strand its column; neighbours share one where they stand below each other."""
+    columns.column = [0] * len(order)
+    current = -1
+    standing: list[Strand] = []
+    for number in order:
+        strand = columns.strands[number]
+        if not standing or any(strand.top <= other.bottom and other.top <= strand.bottom for other in standing):
+            current += 1
+            standing = []
+        standing.append(strand)
+        columns.column[number] = current
