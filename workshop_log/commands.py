@@ -6,8 +6,8 @@ Exit status 0 done, 1 the answer is no (a broken seal, say), 2 wrong input, with
 from __future__ import annotations
 
 import argparse
+import gc
 import io
-import json
 import os
 import sys
 from collections.abc import Callable, Sequence
@@ -36,14 +36,21 @@ class CommandError(WorkshopLogError):
 
 def main(arguments: Sequence[str] | None = None) -> int:
     """Carry out one command and return the exit status; without a command the window opens."""
-    parser = _parser()
-    given = parser.parse_args(arguments)
-    act: Callable[[argparse.Namespace], int] = given.act
+    arguments = sys.argv[1:] if arguments is None else arguments
+    # The window shall stand at once, so nothing is looked up for it that it does not need.
+    if not arguments or (len(arguments) == 2 and arguments[0] == "--book" and not arguments[1].startswith("-")):
+        return _carry_out(lambda: _window(arguments[1] if arguments else None))
+    given = _parser().parse_args(arguments)
+    return _carry_out(lambda: given.act(given))
+
+
+def _carry_out(act: Callable[[], int]) -> int:
+    """Return the exit status of a command, with one line for what could not be done."""
     if isinstance(sys.stdout, io.TextIOWrapper):
         # A terminal without our signs shows a question mark for them.
         sys.stdout.reconfigure(errors="replace")
     try:
-        status = act(given)
+        status = act()
         # A window started without a terminal has no output.
         if sys.stdout is not None:
             sys.stdout.flush()
@@ -77,7 +84,7 @@ def _parser() -> argparse.ArgumentParser:
         prog="workshop-log", parents=[_book_option(None)],
         description="The logbook of a vehicle-electrics workshop. Without a command the window opens.")
     parser.add_argument("--version", action="version", version=f"workshop-log {__version__}")
-    parser.set_defaults(act=_window)
+    parser.set_defaults(act=lambda given: _window(given.book))
     # Suppressed, so that --book before the command is not overwritten by its absence after it.
     shared = _book_option(argparse.SUPPRESS)
     commands = parser.add_subparsers(title="commands", metavar="COMMAND")
@@ -196,14 +203,19 @@ def _put(data: bytes) -> None:
 # --- the commands ---------------------------------------------------------------------------------------------------
 
 
-def _window(given: argparse.Namespace) -> int:
+def _window(book: str | None) -> int:
     has_screen = sys.platform in ("win32", "darwin") or any(
         os.environ.get(name) for name in ("DISPLAY", "WAYLAND_DISPLAY", "QT_QPA_PLATFORM"))
     if not has_screen:
         raise CommandError("There is no screen here. Use a command instead: workshop-log --help lists them.")
-    from workshop_log.desktop.app import run
+    # What is made while the window starts stays as long as it does: to look for garbage among it costs time only.
+    gc.disable()
+    try:
+        from workshop_log.desktop.app import run
 
-    return run(given.book)
+        return run(book)
+    finally:
+        gc.enable()
 
 
 def _import(given: argparse.Namespace) -> int:
@@ -239,6 +251,8 @@ def _export(given: argparse.Namespace) -> int:
 
 
 def _evaluate(given: argparse.Namespace) -> int:
+    import json
+
     from workshop_log.jobs.evaluation import as_json
 
     job, evaluation, _ = _job_with_photos(given)

@@ -4,11 +4,9 @@
 job and waits until it is painted. Goes the way of `workshop-log --book BOOK`; nothing of the program is left out.
 """
 
+import builtins
 import sys
 import time
-
-from PySide6.QtCore import QTimer
-from watch import Watch
 
 # How often the event loop is felt for while the rest is loaded. [ms]
 FEEL_MS = 1
@@ -29,6 +27,8 @@ class Story:
 
     def on_shown(self, window):
         """Wait for the list."""
+        from watch import Watch
+
         self.window = window
         self._watch = Watch(window.books.view.viewport(), self.on_painted)
 
@@ -41,6 +41,8 @@ class Story:
         if not self.job:
             self.tell()
             return
+        from PySide6.QtCore import QTimer
+
         self._last_tick = time.monotonic_ns()
         self._feeler = QTimer(self.window)
         self._feeler.setInterval(FEEL_MS)
@@ -60,6 +62,8 @@ class Story:
 
     def open_job(self):
         """Open the job as a click on it does."""
+        from watch import Watch
+
         self._began = time.monotonic_ns()
         self.window.open_job(self.job)
         self.facts["shown_job"] = self.window.desk.job.number if self.window.desk.job else ""
@@ -81,12 +85,23 @@ class Story:
         self.window.close()
 
 
-def main():
-    book = sys.argv[1]
-    story = Story(sys.argv[2] if len(sys.argv) > 2 else "")
-    from workshop_log.desktop import main_window, workers
+def watch_window(story):
+    """Have the story told what happens as soon as the program has loaded its window; nothing is loaded earlier."""
+    load = builtins.__import__
 
-    show, start = main_window.MainWindow.show, workers.WarmUp.start
+    def loading(name, *details, **named):
+        module = load(name, *details, **named)
+        if name == "workshop_log.desktop.app":
+            builtins.__import__ = load
+            follow(story, module.MainWindow, module.WarmUp)
+        return module
+
+    builtins.__import__ = loading
+
+
+def follow(story, window_class, warm_up_class):
+    """Tell the story when the window is shown and the warm-up begins."""
+    show, start = window_class.show, warm_up_class.start
 
     def shown(window):
         story.on_shown(window)
@@ -96,7 +111,13 @@ def main():
         story.warm_up = warm_up
         start(warm_up, *priority)
 
-    main_window.MainWindow.show, workers.WarmUp.start = shown, started
+    window_class.show, warm_up_class.start = shown, started
+
+
+def main():
+    """Open the window on a book as the command line does."""
+    book = sys.argv[1]
+    watch_window(Story(sys.argv[2] if len(sys.argv) > 2 else ""))
     from workshop_log.commands import main as workshop_log
 
     return workshop_log(["--book", book])

@@ -3,15 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 if TYPE_CHECKING:
     from workshop_log.desktop.main_window import MainWindow
 
 
-@dataclass(frozen=True, slots=True)
-class WindowState:
+# Tuples, because the first paint waits for this module and a dataclass takes a millisecond to make.
+class WindowState(NamedTuple):
     """What decides whether an action can be used."""
 
     job_open: bool
@@ -20,8 +19,7 @@ class WindowState:
     report_ready: bool
 
 
-@dataclass(frozen=True, slots=True)
-class ActionSpec:
+class ActionSpec(NamedTuple):
     """One command: where it stands, how it is reached and when it can be used."""
 
     id: str

@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 import faulthandler
+import gc
 import logging
-import logging.handlers
 import sys
 import threading
 import traceback
@@ -56,6 +56,7 @@ def run(book: str | None = None, arguments: list[str] | None = None) -> int:
     warm_up = WarmUp()
     # Opens the book, which says at once if something is wrong with it, and hears of other bays if it is shared.
     warm_up.finished.connect(window.refresh_list)
+    window.stands.connect(_collect_garbage)
     window.stands.connect(warm_up.begin)
     window.stands.connect(window.build_next_page)
     window.show()
@@ -65,6 +66,12 @@ def run(book: str | None = None, arguments: list[str] | None = None) -> int:
     if lock is not None:
         lock.unlock()
     return status
+
+
+def _collect_garbage() -> None:
+    """Look for garbage from now on; what was made until the window stood stays for as long as it does."""
+    gc.freeze()
+    gc.enable()
 
 
 def _lock(path: Path | None) -> QLockFile | None:
@@ -78,10 +85,13 @@ def _lock(path: Path | None) -> QLockFile | None:
 
 
 def _log_to(folder: Path) -> None:
-    """Write what goes wrong into a log beside the book; nothing is sent anywhere."""
+    """Write what goes wrong into a log beside the book, begun anew when it is long; nothing is sent anywhere."""
     folder.mkdir(parents=True, exist_ok=True)
-    handler = logging.handlers.RotatingFileHandler(folder / "workshop-log.log", maxBytes=LOG_BYTES, backupCount=2,
-                                                   encoding="utf-8")
+    path = folder / "workshop-log.log"
+    # Only now and never while it is open: what is written on a crash goes to the file by its number.
+    if path.exists() and path.stat().st_size > LOG_BYTES:
+        path.replace(path.with_name(f"{path.name}.1"))
+    handler = logging.FileHandler(path, encoding="utf-8")
     handler.setFormatter(logging.Formatter("%(asctime)s %(levelname)s %(name)s: %(message)s"))
     log.addHandler(handler)
     log.setLevel(logging.INFO)

@@ -22,7 +22,6 @@ from PySide6.QtWidgets import (
     QLineEdit,
     QListView,
     QPushButton,
-    QStyle,
     QStyledItemDelegate,
     QStyleOptionViewItem,
     QVBoxLayout,
@@ -121,7 +120,8 @@ class _JobDelegate(QStyledItemDelegate):
         colours = theme.current()
         first, vehicle, complaint, waits = index.data(JobListModel.TEXTS)
         painter.save()
-        picked = bool(option.state & QStyle.StateFlag.State_Selected)
+        # Asked of the view, not of the option: to make the style's many constants takes longer than to paint the list.
+        picked = self.parent().selectionModel().isSelected(index)
         painter.fillRect(option.rect, QColor(colours.picked if picked else colours.band))
         if picked:
             painter.fillRect(

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from typing import NamedTuple
 
 from PySide6.QtCore import Qt
 from PySide6.QtGui import QColor, QFont, QFontDatabase, QGuiApplication, QPalette
@@ -16,8 +16,8 @@ TEXT_PT = 11
 TARGET_PX = 44
 
 
-@dataclass(frozen=True, slots=True)
-class Theme:
+# A tuple, because the first paint waits for this module and a dataclass takes a millisecond to make.
+class Theme(NamedTuple):
     """One set of colours; every pair of text and ground keeps a contrast of 4.5 : 1."""
 
     name: str
