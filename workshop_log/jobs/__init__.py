@@ -19,6 +19,7 @@ cautions      what can hurt on this job; steps that are refused
 labels        the trade's words for steps, setups and times
 entry_line    one line typed at the vehicle, understood as a test step
 fields        what is typed into a field, as the field's own type
+starters      usual circuits to begin with
 ids           short ids that people see and that stay
 
 In the book, one function for each thing done:

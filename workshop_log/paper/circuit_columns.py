@@ -15,7 +15,7 @@ if TYPE_CHECKING:
     from workshop_log.paper.circuit_graph import Graph
 
 # What is worse: one crossing against one column more for a bar, and so on. Own estimate, by eye.
-_CROSSING, _BAR, _RELAY, _SOURCE = 1000, 10, 40, 6
+_CROSSING, _BAR, _RELAY, _SOURCE = 1000, 10, 40, 25
 # How much work may go into better orders: steps over all strands, so that a large circuit takes no longer.
 _MOST_STEPS = 24_000
 

@@ -43,10 +43,10 @@ _BESIDE = SYMBOL / 2 + 4
 _BESIDE_POINT = 6.0
 _BESIDE_MARK = SYMBOL / 2 + 3
 # Heights of the elements with their leads; a relay's piece also has room for the side of a change-over contact.
-_HEIGHTS = {"contact": 25.0, "wire": 27.0, "ground point": 29.0, "relay": 52.0, "motor": 36.0, "control unit": 36.0}
+_HEIGHTS = {"contact": 28.0, "wire": 28.0, "ground point": 29.0, "relay": 52.0, "motor": 36.0, "control unit": 36.0}
 _HEIGHT = 34.0
 # Symbols that are smaller than the others.
-_SIZES = {"contact": 15.0, "ground point": 19.0}
+_SIZES = {"contact": 20.0, "ground point": 19.0}
 _LINK = 18.0
 # Where the third point leaves a change-over contact, and where the dashed line between coil and contact runs.
 _DASHED = 27.0
@@ -302,7 +302,7 @@ class _Drawing:
         edge = self.graph.edges[number]
         if edge.part == "link":
             return _LINK
-        needed = self._words_tall(number) + 4
+        needed = self._words_tall(number) + 6
         if edge.part in ("coil", "contact"):
             # Words stand above the dashed line, or below it where the contact is turned over.
             return _HEIGHTS["relay"] + max(0.0, needed - _DASHED + 2)
