@@ -14,7 +14,7 @@ from workshop_log.electrics.circuit import REFERENCE, Circuit, Element, Setup
 from workshop_log.electrics.curves import Curve, Filament, Junction
 from workshop_log.electrics.faults import Fault, check_fault
 
-# From every node to B−: insulation. It gives a point that nothing connects a defined voltage. [S]
+# From every point to B−: insulation. It gives a point that nothing connects a defined voltage. [S]
 LEAK_S = 1e-9
 # Where ideal conductors form a ring, how the current divides among them is not defined without this. [Ω]
 LEAST_RING_OHM = 1e-6
@@ -76,7 +76,7 @@ class Branch:
 
     def is_closed(self, pulled_in: frozenset[str], blown: frozenset[str]) -> bool:
         """Whether it conducts with these relays pulled in and these fuses blown."""
-        if not self.is_wired or self.element in blown:
+        if not self.is_wired or (self.element in blown and self.blows_above_a < math.inf):
             return False
         return not self.relay or (self.relay in pulled_in) == self.closed_when_pulled_in
 
@@ -244,12 +244,10 @@ def _lay_in(network: Network, fault: Fault) -> None:
     elif fault.kind == kinds.LOW_VOLTAGE:
         network.branches[index] = replace(branch, voltage_v=fault.amount)
     elif fault.kind == kinds.HIGH_RESISTANCE:
-        if branch.curve is None:
-            network.branches[index] = replace(branch, resistance_ohm=branch.resistance_ohm + fault.amount)
-        else:
-            inner = network.nameless_node()
-            network.branches[index] = replace(branch, end=inner)
-            network.add(Branch(fault.element, SERIES_PART, inner, branch.end, fault.amount))
+        # Beside the element's own resistance, whose tolerance is not the fault's.
+        inner = network.nameless_node()
+        network.branches[index] = replace(branch, end=inner)
+        network.add(Branch(fault.element, SERIES_PART, inner, branch.end, fault.amount))
     else:
         part = SHORT_PART if element.kind == "relay" else ACROSS_PART
         network.add(Branch(fault.element, part, branch.start, far_end(network, index), fault.amount))

@@ -40,9 +40,9 @@ _FLOATING_V = 0.25
 # What an ohmmeter must show at least where nothing connects its leads: common practice, no source. [Ω]
 INSULATION_OHM = 1e6
 # Above this between the leads an ohmmeter shows nonsense. own estimate. [V]
-_DEAD_BELOW_V = 5e-3
+DEAD_BELOW_V = 5e-3
 # own estimate: how little of a diode's forward voltage is known.
-_FORWARD_TOLERANCE = 0.1
+FORWARD_TOLERANCE = 0.1
 # Parameters that contribute less than this part of the standard uncertainty are left out of the list.
 _LEAST_CONTRIBUTION = 0.01
 
@@ -255,7 +255,7 @@ def _predict_resistance(state: State, probe: Resistance) -> Prediction:
     """Return the Thévenin resistance between the leads, unless something else drives them."""
     red, black = _node(state.network, probe.red), _node(state.network, probe.black)
     between_v = state.node_v(red) - state.node_v(black)
-    if state.is_live(probe.red) or state.is_live(probe.black) or abs(between_v) > _DEAD_BELOW_V:
+    if state.is_live(probe.red) or state.is_live(probe.black) or abs(between_v) > DEAD_BELOW_V:
         return _prediction(state, probe, None, (), explaining.live_words(state, probe.red, probe.black), live=True)
     if state.groups[red] != state.groups[black]:
         return _prediction(state, probe, math.inf, (), f"nothing connects {probe.red} with {probe.black}")
@@ -291,25 +291,27 @@ def _contributions(state: State, selector, unit: str) -> tuple[Contribution, ...
     """Return what each parameter that is not known brings to c·x, by the adjoint."""
     answer = state.adjoint(selector)
     first_row = state.network.n_nodes - 1
-    found = [Contribution("", "contact of the leads", _AT_THE_LEADS[unit])]
+    moved: dict[tuple[str, str], float] = {}
     for index, branch in enumerate(state.network.branches):
         element = state.network.circuit.by_id.get(branch.element)
         if element is None or not state.closed[index] or branch.part in FAULT_PARTS:
             continue
-        response = abs(float(answer[first_row + index]))
+        response = float(answer[first_row + index])
         if element.voltage_tolerance_v:
-            found.append(Contribution(element.id, "voltage", rectangular(element.voltage_tolerance_v * response)))
+            moved[element.id, "voltage"] = element.voltage_tolerance_v * response
         if isinstance(branch.curve, Junction):
-            drop, tolerance, what = state.across_v(branch), _FORWARD_TOLERANCE, "forward voltage"
+            drop, tolerance, what = state.across_v(branch), FORWARD_TOLERANCE, "forward voltage"
         elif branch.curve is not None:
             # A filament that takes more current: as if its voltage were less by I/g.
-            drop = state.branch_a(index) * -float(state.matrix[first_row + index, first_row + index])
+            drop = state.branch_a(index) * float(state.matrix[first_row + index, first_row + index])
             tolerance, what = element.tolerance, "current"
         else:
             drop, tolerance = state.branch_a(index) * branch.resistance_ohm, element.tolerance
             what = "coil resistance" if branch.part == COIL else "resistance"
-        found.append(Contribution(element.id, what, rectangular(abs(tolerance * drop) * response)))
-    return tuple(found)
+        # Both halves of a wire that a short cuts in two are one resistance.
+        moved[element.id, what] = moved.get((element.id, what), 0.0) + tolerance * drop * response
+    return (Contribution("", "contact of the leads", _AT_THE_LEADS[unit]),
+            *(Contribution(element, what, rectangular(abs(value))) for (element, what), value in moved.items()))
 
 
 def _current_selector(state: State, through: str):

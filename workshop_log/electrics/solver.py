@@ -3,7 +3,7 @@
 Unknowns are the node voltages and the branch currents together (tableau form):
 
     [ L   A ] [v]   [0]      A: incidence, R: branch resistances,
-    [ Aᵀ −R ] [i] = [E]      L: 1 nS from every node to B−, E: sources
+    [ Aᵀ −R ] [i] = [E]      L: 1 nS from every point to B−, E: sources
 
 so that an ideal wire is no problem and a disconnected node floats at a defined voltage. Filament lamps and diodes
 are linearised anew until nothing moves (Newton). Switching is a fixed point from rest: one relay at a time follows
@@ -12,6 +12,7 @@ its coil; when all relays are settled the most overloaded fuse opens, and everyt
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass, field
 from functools import cached_property
 from typing import TYPE_CHECKING
@@ -40,9 +41,13 @@ if TYPE_CHECKING:
 
 # Newton ends when no lamp or diode moves by more than this part of its voltage.
 _SETTLED = 1e-11
+# Nor need a diode that blocks, whose voltage rounding moves, once its current stands to this. [A]
+_ROUNDING_A = 5e-14
 _MOST_NEWTON_STEPS = 200
+# Two fuses whose loads differ by less than this factor are loaded alike: rounding must not choose between them.
+ALIKE = 1 + 1e-6
 # A diode that carries less does not connect its two points. [A]
-_CONDUCTING_A = 1e-6
+CONDUCTING_A = 1e-6
 # A connected point at less than this against B− is dead: nothing of a supply is left there. own estimate. [V]
 LIVE_FROM_V = 0.5
 
@@ -161,7 +166,7 @@ class State:
         branch = self.network.branches[index]
         if not self.closed[index] or branch.element == METER:
             return False
-        return not isinstance(branch.curve, Junction) or abs(self.branch_a(index)) > _CONDUCTING_A
+        return not isinstance(branch.curve, Junction) or abs(self.branch_a(index)) > CONDUCTING_A
 
     def selector(self, red: int, black: int) -> Array:
         """Return the vector that picks v(red) − v(black) out of the unknowns; shape (n,)."""
@@ -249,13 +254,14 @@ def _at_rest(network: Network, cycle: list[frozenset[str]], blown: frozenset[str
 
 
 def _most_overloaded(state: State) -> str | None:
-    """Return the fuse that carries most in proportion to what it bears, if that is too much."""
-    worst, share = None, 1.0
-    for index, branch in enumerate(state.network.branches):
-        carried = abs(state.branch_a(index)) / branch.blows_above_a
-        if carried > share and branch.element not in state.blown:
-            worst, share = branch.element, carried
-    return worst
+    """Return the fuse that carries most in proportion to what it bears, if that is too much; the first of several."""
+    shares = [(abs(state.branch_a(index)) / branch.blows_above_a, branch.element)
+              for index, branch in enumerate(state.network.branches)
+              if branch.blows_above_a < math.inf and branch.element not in state.blown]
+    worst = max((share for share, _ in shares), default=0.0)
+    if worst <= 1:
+        return None
+    return next(element for share, element in shares if share >= worst / ALIKE)
 
 
 def tableau(network: Network, closed: tuple[bool, ...], slope: dict[int, float]) -> tuple[Array, Array]:
@@ -273,7 +279,9 @@ def tableau(network: Network, closed: tuple[bool, ...], slope: dict[int, float])
     n_voltages, n_branches = network.n_nodes - 1, len(network.branches)
     size = n_voltages + n_branches
     matrix, right = np.zeros((size, size)), np.zeros(size)
-    matrix[np.arange(n_voltages), np.arange(n_voltages)] = LEAK_S
+    # Points come before nameless nodes, which always hang on a point.
+    points = np.arange(len(network.node) - 1)
+    matrix[points, points] = LEAK_S
     for index, branch in enumerate(network.branches):
         row = n_voltages + index
         if not closed[index]:
@@ -303,7 +311,9 @@ def _solved(network: Network, pulled_in: frozenset[str], blown: frozenset[str], 
         unknowns = np.linalg.solve(matrix, right)
         state = State(network, unknowns, matrix, closed, pulled_in, blown, (), step)
         new_v = {index: state.across_v(network.branches[index]) for index in curved}
-        if all(abs(new_v[index] - at_v[index]) <= _SETTLED * (1 + abs(at_v[index])) for index in curved):
+        moves = {index: abs(new_v[index] - at_v[index]) for index in curved}
+        if all(move <= _SETTLED * (1 + abs(at_v[index])) or move * slope[index] <= _ROUNDING_A
+               for index, move in moves.items()):
             return state
         at_v = {index: float(network.branches[index].curve.limited(at_v[index], new_v[index])) for index in curved}
     names = ", ".join(dict.fromkeys(network.branches[index].element for index in curved))
