@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import csv
 from functools import cache
 from pathlib import Path
 
@@ -20,5 +19,7 @@ def path(name: str) -> Path:
 @cache
 def table(name: str) -> tuple[dict[str, str], ...]:
     """Return the rows of the CSV table `tables/<name>.csv`; lines that begin with # are its header of sources."""
+    import csv
+
     lines = path(f"tables/{name}.csv").read_text(encoding="utf-8").splitlines()
     return tuple(csv.DictReader(line for line in lines if not line.startswith("#")))

@@ -54,7 +54,8 @@ class Story:
         now = time.monotonic_ns()
         self._gap = max(self._gap, now - self._last_tick)
         self._last_tick = now
-        if self.warm_up is not None and self.warm_up.isFinished():
+        is_built = all(self.window.stack.widget(number).layout() for number in range(self.window.stack.count()))
+        if self.warm_up is not None and self.warm_up.isFinished() and is_built:
             self._feeler.stop()
             self.facts["warm"] = now
             self.facts["longest_gap"] = self._gap

@@ -80,11 +80,15 @@ def open_job(book: Path) -> str:
 
 @contextmanager
 def _settings() -> Iterator[dict[str, str]]:
-    """Give an environment without a screen and with settings of its own."""
+    """Give an environment without a screen, with settings of its own, and with compiled modules from the second run on.
+
+    A developer's environment may forbid to keep them; a program that has been started once has them.
+    """
     with tempfile.TemporaryDirectory() as folder:
         path = os.pathsep.join(filter(None, (str(PROJECT), os.environ.get("PYTHONPATH", ""))))
-        yield {**os.environ, "QT_QPA_PLATFORM": "offscreen", "PYTHONPATH": path, "XDG_CONFIG_HOME": folder,
-               "XDG_DATA_HOME": folder}
+        kept = {name: value for name, value in os.environ.items() if name != "PYTHONDONTWRITEBYTECODE"}
+        yield {**kept, "QT_QPA_PLATFORM": "offscreen", "PYTHONPATH": path, "PYTHONPYCACHEPREFIX": f"{folder}/compiled",
+               "XDG_CONFIG_HOME": folder, "XDG_DATA_HOME": folder}
 
 
 def _bare(settings: dict[str, str], _book: Path | None = None) -> dict[str, Any]:

@@ -12,7 +12,7 @@ from pathlib import Path
 from types import TracebackType
 
 from PySide6.QtCore import QLockFile, QSettings, QtMsgType, qInstallMessageHandler
-from PySide6.QtWidgets import QApplication, QMessageBox
+from PySide6.QtWidgets import QApplication
 
 from workshop_log.book.place import default_path, sqlite_path
 from workshop_log.desktop import theme
@@ -22,6 +22,8 @@ from workshop_log.desktop.workers import WarmUp
 
 log = logging.getLogger("workshop_log")
 LOG_BYTES = 1_000_000
+# The same on every system: the theme's style sheet is made for it.
+STYLE = "fusion"
 
 
 def make_application(arguments: list[str]) -> QApplication:
@@ -29,7 +31,12 @@ def make_application(arguments: list[str]) -> QApplication:
     QApplication.setApplicationName("workshop-log")
     QApplication.setOrganizationName("workshop-log")
     QApplication.setApplicationDisplayName("Workshop Log")
-    app = QApplication.instance() or QApplication(arguments)
+    app = QApplication.instance()
+    if app is None:
+        # As an argument: to touch the style from here takes longer than to paint the first window.
+        app = QApplication([*(arguments or ["workshop-log"]), "-style", STYLE])
+    else:
+        app.setStyle(STYLE)
     theme.set_fonts(app)
     wanted = {"light": theme.LIGHT, "dark": theme.DARK}.get(str(QSettings().value("theme", "")))
     theme.apply(app, wanted or theme.system_theme())
@@ -42,6 +49,8 @@ def run(book: str | None = None, arguments: list[str] | None = None) -> int:
     path = sqlite_path(book)
     lock = _lock(path)
     if path is not None and lock is None:
+        from PySide6.QtWidgets import QMessageBox
+
         QMessageBox.information(
             None,
             "Workshop Log",
@@ -56,9 +65,10 @@ def run(book: str | None = None, arguments: list[str] | None = None) -> int:
     warm_up = WarmUp()
     # Opens the book, which says at once if something is wrong with it, and hears of other bays if it is shared.
     warm_up.finished.connect(window.refresh_list)
+    # After the loading: both at once would keep the window from answering.
+    warm_up.finished.connect(window.build_next_page)
     window.stands.connect(_collect_garbage)
     window.stands.connect(warm_up.begin)
-    window.stands.connect(window.build_next_page)
     window.show()
     status = app.exec()
     warm_up.requestInterruption()
@@ -108,6 +118,8 @@ def _tell_of_fault(kind: type[BaseException], error: BaseException, trace: Trace
     log.error("uncaught: %s", text)
     if threading.current_thread() is not threading.main_thread() or QApplication.instance() is None:
         return
+    from PySide6.QtWidgets import QMessageBox
+
     box = QMessageBox(QMessageBox.Icon.Warning, "A fault in the program",
                       "Something in the program went wrong. What was taken down is safe in the book. "
                       "You can go on; if it happens again, close the window and open it anew.")

@@ -6,10 +6,12 @@ from typing import NamedTuple
 
 from PySide6.QtCore import Qt
 from PySide6.QtGui import QColor, QFont, QFontDatabase, QGuiApplication, QPalette
-from PySide6.QtWidgets import QApplication, QStyleFactory
+from PySide6.QtWidgets import QApplication
 
 from workshop_log import resources
 
+# Nothing on screen is in italics.
+FONTS = ("Lato-Regular.ttf", "Lato-Bold.ttf")
 # Text on screen is never smaller than this.
 TEXT_PT = 11
 # Smallest side of anything to be pressed with a glove.
@@ -92,10 +94,10 @@ def current() -> Theme:
 
 
 def load_fonts() -> str:
-    """Load the fonts that the program ships and return the family to use."""
+    """Load the fonts that the window uses and return their family."""
     families = []
-    for path in sorted(resources.path("fonts").glob("*.ttf")):
-        number = QFontDatabase.addApplicationFont(str(path))
+    for name in FONTS:
+        number = QFontDatabase.addApplicationFont(str(resources.path(f"fonts/{name}")))
         families += QFontDatabase.applicationFontFamilies(number) if number >= 0 else []
     return families[0] if families else QApplication.font().family()
 
@@ -103,8 +105,6 @@ def load_fonts() -> str:
 def apply(app: QApplication, theme: Theme) -> None:
     """Give the whole application the theme `theme`."""
     _state["theme"] = theme
-    if app.style().name() != "fusion":
-        app.setStyle(QStyleFactory.create("Fusion"))
     app.setPalette(_palette(theme))
     app.setStyleSheet(_style_sheet(theme))
 
