@@ -34,7 +34,8 @@ def searching(path: Path, rounds: int = ROUNDS) -> Iterator[Line]:
         def line(what: str, act: Callable[[], Any], note: str) -> Line:
             asked = statements(book, act)
             times, raw = in_turn([lambda: seconds(act), lambda: seconds(lambda: ask(connection, asked))], rounds)
-            return held_to(what, times.p95 * 1e3, "ms", raw.p95 * 1e3, below=MOST_MS, note=note)
+            return held_to(what, times.p95 * 1e3, "ms", raw.p95 * 1e3, below=MOST_MS,
+                            note=f"{note}; p95 of {rounds}")
 
         for kind, words in _kinds(connection):
             act = in_book(search_jobs, words, limit=LIST_LENGTH)
@@ -43,7 +44,7 @@ def searching(path: Path, rounds: int = ROUNDS) -> Iterator[Line]:
         yield line("list, first page", act, f"{len(act())} jobs")
         [first] = in_turn([lambda: seconds(lambda: first_page(path))], rounds)
         yield held_to("list, as the window starts", first.p95 * 1e3, "ms", below=MOST_MS,
-                      note=f"{len(first_page(path))} jobs, its own connection")
+                      note=f"{len(first_page(path))} jobs, its own connection; p95 of {rounds}")
 
 
 def _kinds(connection: Any) -> Iterator[tuple[str, str]]:

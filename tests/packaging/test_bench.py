@@ -105,11 +105,11 @@ def test_opening_and_searching_have_their_lines(book: Path):
     assert [line.what.split(",")[1].strip() for line in lines] == ["median", "p95"] * 2
     assert all(line.baseline and line.program > 0 for line in lines)
     found = {line.what.split(":")[0]: line.note for line in searching.searching(book, rounds=2)}
-    assert found["search, no hit"] == "0 found"
+    assert found["search, no hit"].startswith("0 found")
     assert not found["search, a plate"].startswith("0 ")
-    assert found["search, the middle of a plate"] == "1 found"
+    assert found["search, the middle of a plate"].startswith("1 found")
     assert not found["search, two words"].startswith("0 ")
-    assert found["list, first page"] == "200 jobs"
+    assert found["list, first page"].startswith("200 jobs")
 
 
 def test_entry_lines_that_are_timed_are_understood():
