@@ -16,6 +16,8 @@ if TYPE_CHECKING:
 
 # What is worse: one crossing against one column more for a bar, and so on. Own estimate, by eye.
 _CROSSING, _BAR, _RELAY, _SOURCE = 1000, 10, 40, 25
+# The line from the side of a contact cannot pass what hangs from the same point: there it would meet a symbol.
+_BLOCKED = 20_000
 # How much work may go into better orders: steps over all strands, so that a large circuit takes no longer.
 _MOST_STEPS = 24_000
 
@@ -54,12 +56,15 @@ class Bar:
         Its place among all points from top to bottom; points level with each other have the same.
     crossable : int
         One bit for each strand that would be crossed if it stood between the members.
+    blocked : int
+        One bit for each strand that must not stand there, where the bar begins at the side of a contact.
     """
 
     point: int
     members: tuple[int, ...]
     rank: int
     crossable: int = 0
+    blocked: int = 0
 
 
 @dataclass(slots=True)
@@ -69,11 +74,35 @@ class Columns:
     strands: list[Strand]
     bars: list[Bar]
     column: list[int] = field(default_factory=list)
+    order: list[int] = field(default_factory=list)
+    last: list[int] = field(default_factory=list)
 
     def span(self, bar: Bar) -> tuple[int, int]:
         """Return the leftmost and rightmost column that a bar reaches."""
         columns = [self.column[member] for member in bar.members]
         return min(columns), max(columns)
+
+    def place(self, rank: Sequence[int]) -> None:
+        """Give each strand its column for these ranks of the points.
+
+        The last ones stand at the right; neighbours share a column where they stand below each other.
+        """
+        for strand in self.strands:
+            strand.top, strand.bottom = rank[strand.points[0]], rank[strand.points[-1]]
+        for bar in self.bars:
+            bar.rank = rank[bar.point]
+        self.column = [0] * len(self.strands)
+        current = -1
+        standing: list[Strand] = []
+        for number in self.order:
+            strand = self.strands[number]
+            if not standing or any(strand.top <= other.bottom and other.top <= strand.bottom for other in standing):
+                current += 1
+                standing = []
+            standing.append(strand)
+            self.column[number] = current
+        for place, number in enumerate(self.last, start=1):
+            self.column[number] = current + place
 
 
 def columns_of(graph: Graph, height: Sequence[float], rank: Sequence[int], length: Sequence[float]) -> Columns:
@@ -106,9 +135,14 @@ def columns_of(graph: Graph, height: Sequence[float], rank: Sequence[int], lengt
         for number, strand in enumerate(strands):
             if number not in bar.members and strand.top <= bar.rank <= strand.bottom:
                 bar.crossable |= 1 << number
+                if bar.point in graph.sides and any(rank[point] == bar.rank for point in strand.points):
+                    bar.blocked |= 1 << number
     made = Columns(strands, bars)
-    order = _better(_walk(graph, made), _cost_of(graph, made, strand_of))
-    _place(made, order)
+    bridges = {number for number, strand in enumerate(strands) if graph.edges[strand.edges[0]].part == "bridge"}
+    made.order = _better([number for number in _walk(graph, made) if number not in bridges],
+                         _cost_of(graph, made, strand_of, bridges))
+    made.last = sorted(bridges)
+    made.place(rank)
     return made
 
 
@@ -120,8 +154,10 @@ def _strands(graph: Graph, height: Sequence[float], length: Sequence[float]) -> 
     ins: dict[int, list[int]] = {}
     outs: dict[int, list[int]] = {}
     for number, edge in enumerate(graph.edges):
-        ins.setdefault(edge.bottom, []).append(number)
-        outs.setdefault(edge.top, []).append(number)
+        # A bridge stands alone, so that the rest of the drawing is the same without it.
+        if edge.part != "bridge":
+            ins.setdefault(edge.bottom, []).append(number)
+            outs.setdefault(edge.top, []).append(number)
     reach: dict[int, float] = {}
     for number in sorted(range(len(graph.edges)), key=lambda number: -height[graph.edges[number].bottom]):
         below = outs.get(graph.edges[number].bottom, ())
@@ -179,17 +215,19 @@ def _walk(graph: Graph, columns: Columns) -> list[int]:
 # --- order ----------------------------------------------------------------------------------------------------------
 
 
-def _cost_of(graph: Graph, columns: Columns, strand_of: dict[int, int]) -> Callable[[list[int]], int]:
-    """Return a function that says how bad an order of the strands is."""
+def _cost_of(graph: Graph, columns: Columns, strand_of: dict[int, int],
+             without: set[int]) -> Callable[[list[int]], int]:
+    """Return a function that says how bad an order of the strands is, of all but some."""
     coils = {graph.edges[n].name: strand for n, strand in strand_of.items() if graph.edges[n].part == "coil"}
     relays = [(coils[graph.edges[n].name], strand) for n, strand in strand_of.items()
               if graph.edges[n].part == "contact" and graph.edges[n].name in coils]
     sources = [strand for n, strand in strand_of.items()
                if graph.edges[n].element is not None and graph.edges[n].element.kind == "battery"]
-    bars = [(bar.members, bar.crossable) for bar in columns.bars]
+    members_of = ((tuple(member for member in bar.members if member not in without), bar) for bar in columns.bars)
+    bars = [(members, bar.crossable, bar.blocked) for members, bar in members_of if len(members) > 1]
 
     def cost(order: list[int]) -> int:
-        place = [0] * len(order)
+        place = [0] * len(columns.strands)
         until = [0]
         bits = 0
         for position, strand in enumerate(order):
@@ -197,7 +235,7 @@ def _cost_of(graph: Graph, columns: Columns, strand_of: dict[int, int]) -> Calla
             bits |= 1 << strand
             until.append(bits)
         total = 0
-        for members, crossable in bars:
+        for members, crossable, blocked in bars:
             if len(members) == 2:
                 left, right = place[members[0]], place[members[1]]
                 if left > right:
@@ -205,8 +243,12 @@ def _cost_of(graph: Graph, columns: Columns, strand_of: dict[int, int]) -> Calla
             else:
                 places = [place[member] for member in members]
                 left, right = min(places), max(places)
-            crossed = until[right] & ~until[left + 1] & crossable if right > left + 1 else 0
-            total += _CROSSING * crossed.bit_count() + _BAR * (right - left)
+            total += _BAR * (right - left)
+            if right > left + 1:
+                between = until[right] & ~until[left + 1]
+                total += _CROSSING * (between & crossable).bit_count()
+                if between & blocked:
+                    total += _BLOCKED
         total += _RELAY * sum(abs(place[coil] - place[contact]) for coil, contact in relays)
         return total + _SOURCE * sum(place[source] for source in sources)
 
@@ -235,17 +277,3 @@ def _better(order: list[int], cost: Callable[[list[int]], int]) -> list[int]:
                 if left <= 0:
                     return order
     return order
-
-
-def _place(columns: Columns, order: list[int]) -> None:
-    """Give each strand its column; neighbours share one where they stand below each other."""
-    columns.column = [0] * len(order)
-    current = -1
-    standing: list[Strand] = []
-    for number in order:
-        strand = columns.strands[number]
-        if not standing or any(strand.top <= other.bottom and other.top <= strand.bottom for other in standing):
-            current += 1
-            standing = []
-        standing.append(strand)
-        columns.column[number] = current

@@ -48,6 +48,7 @@ COLOURS: dict[str, dict[Role, str]] = {
 _THICKNESS: dict[str, float] = {"plain": 0.9, "live": 1.9, "dead": 0.6, "floating": 0.9}
 _DASH: dict[str, tuple[float, float] | None] = {"plain": None, "live": None, "dead": None, "floating": (3.0, 2.4)}
 _SYMBOL_THICKNESS = 1.0
+_CONDUCTORS = ("fuse", "switch", "contact", "diode")
 _HEAVY = 2.6
 _OUT_DASH = (1.6, 1.6)
 _RELAY_DASH = (2.4, 2.0)
@@ -129,8 +130,12 @@ def _element(element: PlacedElement, state: DrawnState) -> Iterator[Shape]:
                   out=element.out, side=element.side, has_open=element.has_open)
     is_away = (element.out and element.kind != "contact") or element.id in state.blown
     dash = _OUT_DASH if is_away else _BRIDGE_DASH if element.part == "bridge" else None
+    # Current goes through the lines of a conductor: they are as thick as those beside them.
+    is_live = (element.kind in _CONDUCTORS or element.part == "contact") and not is_away and all(
+        _state_of(terminal.point, state) == "live" for terminal in element.terminals[:2])
     for mark in made:
-        yield from _drawn(mark, element, "out" if is_away else "element", dash)
+        is_thick = is_live and isinstance(mark, Stroke) and not mark.closed
+        yield from _drawn(mark, element, "out" if is_away else "live" if is_thick else "element", dash)
     if is_away:
         yield from _gaps(element)
 
@@ -149,7 +154,7 @@ def _drawn(mark: Mark, element: PlacedElement, role: Role, dash: tuple[float, fl
             yield Polygon(tuple(map(at, points)), _SYMBOL_THICKNESS, role, "ink" if filled else "none", dash,
                           element.id)
         case Stroke(points, False, _, heavy):
-            thickness = _HEAVY if heavy else _SYMBOL_THICKNESS
+            thickness = _HEAVY if heavy else max(_SYMBOL_THICKNESS, _THICKNESS.get(role, 0.0))
             placed = [at(point) for point in points]
             for start, end in zip(placed, placed[1:], strict=False):
                 yield Line(*start, *end, thickness, role, None if heavy else dash, element.id)

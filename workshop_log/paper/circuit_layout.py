@@ -256,7 +256,7 @@ def lay_out(circuit: Circuit, setup: Setup | None = None, marks: Marks | None = 
     drawing.find_columns()
     for words in drawing.choices():
         drawing.write(*words)
-        if drawing.width <= width:
+        if drawing.usual_width <= width:
             break
     drawing.find_rows()
     return drawing.finished()
@@ -274,22 +274,35 @@ class _Drawing:
         self.rank: list[int] = []
         self.height: list[float] = []
         self.x: list[float] = []
-        self.width = 0.0
+        self.width = self.usual_width = 0.0
         self.anchor: dict[int, int] = {}
         self.crossings = 0
+        self.not_level: set[str] = set()
+        self.in_the_way: set[int] = set()
 
     # --- sizes ------------------------------------------------------------------------------------------------------
 
     def choices(self) -> tuple[tuple[bool, bool], ...]:
         """Return how the words may be written, best first: with titles, and narrow."""
-        count = max(self.columns.column) + 1
+        count = self._usual_columns()
         plain = (False, count > _MOST_WITH_WIDE_WORDS)
         return ((True, False), plain) if count <= _MOST_WITH_TITLES else (plain,)
 
     def write(self, with_title: bool, is_narrow: bool) -> None:
         """Choose the words beside the symbols, and find how wide the drawing becomes."""
         self._set_lines(with_title, is_narrow)
+        self._place_again()
+
+    def _place_again(self) -> None:
+        """Rank the points anew, with the columns and widths that follow."""
+        self._rank_points()
+        self.columns.place(self.rank)
         self.find_widths()
+
+    def _usual_columns(self) -> int:
+        """Return how many columns there are without those of bridges, which must not change the words."""
+        return 1 + max((column for column, strand in zip(self.columns.column, self.columns.strands, strict=True)
+                        if self.graph.edges[strand.edges[0]].part != "bridge"), default=0)
 
     def _set_lines(self, with_title: bool, is_narrow: bool) -> None:
         edges = self.graph.edges
@@ -350,6 +363,8 @@ class _Drawing:
     def _level_relays(self, rows: Rows) -> None:
         """Keep coil and contact of a relay level, so that the dashed line between them is straight."""
         for coil, contact in self._relays():
+            if self.graph.edges[coil].name in self.not_level:
+                continue
             rows.level(self.graph.edges[coil].top, self.graph.edges[contact].top,
                        self._dashed(coil) - self._dashed(contact))
 
@@ -372,12 +387,23 @@ class _Drawing:
 
     def find_rows(self) -> None:
         """Find how far down each point lies, so that no bar runs through a symbol, a word or another bar."""
-        rows = self._rows()
-        self._level_relays(rows)
-        if rows.group != self.rows.group:
-            rows = self.rows
-        rows.demands = [*rows.demands, *self._spacing()]
-        self.height = rows.solve(self._let_down())
+        while True:
+            self.crossings, self.in_the_way = 0, set()
+            self.rows.demands += self._spacing()
+            # A relay whose pieces are level must not keep a bar from passing beside one of them.
+            relays = {name for name, group in self._levelled() if group in self.in_the_way} - self.not_level
+            if not relays:
+                break
+            self.not_level |= relays
+            self._place_again()
+        self.height = self.rows.solve(self._let_down())
+
+    def _levelled(self) -> Iterator[tuple[str, int]]:
+        """Yield the relays whose pieces are kept level, with their group."""
+        for coil, contact in self._relays():
+            group = self.rows.group[self.graph.edges[coil].top]
+            if group == self.rows.group[self.graph.edges[contact].top]:
+                yield self.graph.edges[coil].name, group
 
     def _spacing(self) -> Iterator[Demand]:
         """Yield the demands that follow from the columns, each from a higher rank to a lower one."""
@@ -397,14 +423,19 @@ class _Drawing:
                     if number not in bar.members:
                         yield from self._clear(bar, self.columns.strands[number])
             for other, other_left, other_right in spans[place + 1:]:
-                if left < other_right and other_left < right and bar.rank < other.rank:
+                if left >= other_right or other_left >= right:
+                    continue
+                if bar.rank == other.rank:
+                    self.in_the_way.add(self.rows.group[bar.point])
+                else:
                     yield Demand(bar.point, other.point, _BETWEEN_BARS)
 
     def _clear(self, bar: Bar, strand: Strand) -> Iterator[Demand]:
         """Yield the demands that lead a bar between the elements of a strand that stands in its way."""
         above = [place for place, point in enumerate(strand.points) if self.rank[point] < bar.rank]
-        if strand.top <= bar.rank <= strand.bottom:
-            self.crossings += strand.top < bar.rank < strand.bottom
+        self.crossings += strand.top < bar.rank < strand.bottom
+        if any(self.rank[point] == bar.rank for point in strand.points):
+            self.in_the_way.add(self.rows.group[bar.point])
         if above:
             place = above[-1]
             is_last = place == len(strand.edges)
@@ -436,6 +467,8 @@ class _Drawing:
             x += left[column]
             self.x.append(x)
             x += right[column] + _GAP
+            if column + 1 == self._usual_columns():
+                self.usual_width = x - _GAP + _MARGIN
         self.width = x - _GAP + _MARGIN
 
     def _words_width(self, number: int) -> float:
@@ -576,7 +609,7 @@ class _Drawing:
         text = point_words(point.name)
         right = point.x - _BESIDE_POINT
         return Label(text, point.name, "point",
-                     Box(right - width_of(text, POINT_SIZE), point.y - 5, right, point.y + LINE_HEIGHT - 5))
+                     Box(right - width_of(text, POINT_SIZE), point.y - 3.9, right, point.y + 3.9))
 
     def _bars(self) -> tuple[list[Wire], tuple[tuple[str, float, float], ...]]:
         """Return the lines across the columns, and where columns join them."""
