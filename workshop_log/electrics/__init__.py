@@ -12,6 +12,11 @@ faults       the kinds of fault, which element may have which, how large each ma
 network      a circuit in a setup as nodes and branches, with faults laid in
 connections  which nodes hang together, and the way from one to another
 solver       node voltages and currents: switching, lamps, floating points
+ports        a fault as a change of rank one of the solved circuit
+laid_in      all faults of all sizes at once: the products with the inverse, lamps and diodes
+moving       relays and fuses of many cells
+shown        what the probes show in many cells, and how each tolerance moves it
+fault_arrays  what many faults would show on many instruments, as arrays: the way in to the four above
 probes       what a meter, a clamp, an ohmmeter or a test lamp must show, and how sure that is
 explaining   why, in words
 numeric      numpy, loaded on first use

@@ -6,8 +6,9 @@ Unknowns are the node voltages and the branch currents together (tableau form):
     [ Aᵀ −R ] [i] = [E]      L: 1 nS from every point to B−, E: sources
 
 so that an ideal wire is no problem and a disconnected node floats at a defined voltage. Filament lamps and diodes
-are linearised anew until nothing moves (Newton). Switching is a fixed point from rest: one relay at a time follows
-its coil; when all relays are settled the most overloaded fuse opens, and everything is computed again.
+are linearised anew until nothing moves (Newton). Switching is a fixed point from rest: relays follow their coils, all
+together or, where that never settles, one at a time; when they are settled the most overloaded fuse opens, and
+everything is computed again. Relays that never settle chatter, unless a fuse is overloaded meanwhile and opens.
 """
 
 from __future__ import annotations
@@ -222,25 +223,34 @@ def settle(network: Network) -> State:
     """Return the state that a network comes to from rest."""
     pulled_in, blown = network.held_in, frozenset()
     guess = np.zeros(len(network.branches))
-    seen: list[frozenset[str]] = [pulled_in]
-    rounds = 0
+    seen, one_by_one, rounds = [pulled_in], False, 0
+    worst: tuple[float, str | None] = (1.0, None)
     while True:
         state = _solved(network, pulled_in, blown, guess)
         rounds += state.iterations
         guess = np.array([state.across_v(branch) for branch in network.branches])
-        moving = next((coil for coil in network.coils if (
-            abs(state.branch_a(coil.branch)) >= coil.pull_in_a) != (coil.relay in pulled_in)), None)
-        if moving is not None:
-            pulled_in = pulled_in ^ {moving.relay}
-            if pulled_in in seen:
+        moving = [coil.relay for coil in network.coils
+                  if (abs(state.branch_a(coil.branch)) >= coil.pull_in_a) != (coil.relay in pulled_in)]
+        load = _most_loaded(state)
+        if load[0] > worst[0] * ALIKE:
+            worst = load
+        if moving:
+            pulled_in = pulled_in ^ frozenset(moving[:1] if one_by_one else moving)
+            if pulled_in not in seen:
+                seen.append(pulled_in)
+                continue
+            if one_by_one and worst[1] is None:
                 return _at_rest(network, seen[seen.index(pulled_in):], blown, rounds)
-            seen.append(pulled_in)
-            continue
-        melting = _most_overloaded(state)
-        if melting is None:
+            if one_by_one:
+                # A fuse that is overloaded again and again while relays chatter gets as hot as one that is for good.
+                blown = blown | {worst[1]}
+            # Two relays that would never settle together may do so one after the other.
+            one_by_one, pulled_in = True, network.held_in
+        elif load[0] > 1:
+            blown = blown | {load[1]}
+        else:
             return State(network, state.unknowns, state.matrix, state.closed, pulled_in, blown, (), rounds)
-        blown = blown | {melting}
-        seen = [pulled_in]
+        seen, worst = [pulled_in], (1.0, None)
 
 
 def _at_rest(network: Network, cycle: list[frozenset[str]], blown: frozenset[str], rounds: int) -> State:
@@ -253,15 +263,14 @@ def _at_rest(network: Network, cycle: list[frozenset[str]], blown: frozenset[str
                  rounds + state.iterations)
 
 
-def _most_overloaded(state: State) -> str | None:
-    """Return the fuse that carries most in proportion to what it bears, if that is too much; the first of several."""
+def _most_loaded(state: State) -> tuple[float, str | None]:
+    """Return what the most loaded whole fuse carries in proportion to what it bears, and which it is."""
     shares = [(abs(state.branch_a(index)) / branch.blows_above_a, branch.element)
               for index, branch in enumerate(state.network.branches)
               if branch.blows_above_a < math.inf and branch.element not in state.blown]
-    worst = max((share for share, _ in shares), default=0.0)
-    if worst <= 1:
-        return None
-    return next(element for share, element in shares if share >= worst / ALIKE)
+    most = max((share for share, _ in shares), default=0.0)
+    # Of several that are loaded alike the first one.
+    return most, next((element for share, element in shares if share >= most / ALIKE), None)
 
 
 def tableau(network: Network, closed: tuple[bool, ...], slope: dict[int, float]) -> tuple[Array, Array]:
