@@ -451,6 +451,7 @@ class _Drawing:
         """Find where each column's line lies, with room for the words on both sides."""
         count = max(self.columns.column) + 1
         left, right = [_BESIDE] * count, [_BESIDE] * count
+        self.anchor = {}
         for number, strand in enumerate(self.columns.strands):
             column = self.columns.column[number]
             for point in strand.points:

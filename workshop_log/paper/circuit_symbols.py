@@ -131,7 +131,7 @@ def _wire() -> Iterator[Mark]:
 def _plug(out: bool) -> Iterator[Mark]:
     """Draw a socket, an arc, and a pin, a filled bar; with a gap between where they are apart."""
     gap = 0.16 if out else 0.0
-    yield from _leads(0.3 - gap, 1.0)
+    yield from _leads(0.3 - gap, 0.78)
     yield Curve(0.5, 0.5 - gap, 0.2, 180, 180)
     yield Stroke(((0.44, 0.4 + gap), (0.56, 0.4 + gap), (0.56, 0.78), (0.44, 0.78)), closed=True, filled=True)
 
