@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from workshop_log.exchange import records
+from workshop_log.measuring.verdict import Verdict
 from workshop_log.paper import sentences
 from workshop_log.paper.circuit_drawing import COLOURS, shapes
 from workshop_log.paper.circuit_layout import Marks, lay_out
@@ -60,9 +61,11 @@ def circuits(content: ReportInput, width: float) -> list[Flowable]:
 
 
 def marks_of(content: ReportInput, circuit: Circuit) -> tuple[Marks, dict[tuple[str, str], JudgedReading]]:
-    """Return the numbers of the tests at each point and element, and the last reading there that has a glyph.
+    """Return the numbers of the tests at each point and element, and the reading there whose glyph is shown.
 
-    A voltage or resistance stands at both of its points unless one is battery negative; its glyph at the red one.
+    A voltage or resistance stands at both of its points unless one is battery negative; its glyph at the red one. Of
+    several readings the last one outside its range is shown, so that the drawing says where the fault was; else the
+    last one.
     """
     numbers: dict[tuple[str, str], list[str]] = {}
     readings: dict[tuple[str, str], JudgedReading] = {}
@@ -73,7 +76,9 @@ def marks_of(content: ReportInput, circuit: Circuit) -> tuple[Marks, dict[tuple[
         for place in places:
             numbers.setdefault(place, []).append(sentences.number_of(step.id))
         reading = content.evaluation.reading_of(step.id)
-        if places and reading and reading.judgement and reading.entry:
+        if places and reading and reading.judgement and reading.entry and (
+                places[0] not in readings or reading.verdict is Verdict.OUTSIDE
+                or readings[places[0]].verdict is not Verdict.OUTSIDE):
             readings[places[0]] = reading
     words = {place: _numbers_words(found) for place, found in numbers.items()}
     marks = Marks({name: said for (kind, name), said in words.items() if kind == "point"},
