@@ -19,5 +19,8 @@ shown        what the probes show in many cells, and how each tolerance moves it
 fault_arrays  what many faults would show on many instruments, as arrays: the way in to the four above
 probes       what a meter, a clamp, an ohmmeter or a test lamp must show, and how sure that is
 explaining   why, in words
+reach        how far a clear test could see, in words
+wires        how much current a wire is usually asked to carry
+pushed_current  the largest current that a test can push, and what has to be said before it
 numeric      numpy, loaded on first use
 """

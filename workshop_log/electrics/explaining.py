@@ -20,6 +20,8 @@ _COST_WIRING, _COST_SOURCE, _COST_OTHER = 1.0, 20.0, 400.0
 _NAMED_FROM, _MOST_NAMED = 0.1, 3
 # Less than this is nothing. [V], [A]
 _NOTHING_V, _NOTHING_A = 0.5e-3, 1e-6
+# So little loses nothing worth naming in sound wiring. [A]
+_LITTLE_A = 1e-3
 # An assumption matters from this part of the standard uncertainty.
 _MATTERS_FROM = 0.4
 
@@ -43,23 +45,23 @@ def voltage_words(state: State, red: str, black: str) -> str:
         if drop:
             lost.append((branch.element, drop, abs(state.branch_a(index))))
     if heads:
-        return _from_sources(heads, lost)
+        return _from_sources(state, heads, lost)
     total = sum(drop for _, drop, _ in lost)
-    if abs(total) < _NOTHING_V:
+    if abs(total) < _NOTHING_V and all(current < _LITTLE_A for _, _, current in lost):
         through = [e for e in dict.fromkeys(network.branches[index].element for index, _ in way)
                    if _is_load(state, e)]
         return f"nothing flows: {red} lies at {black}" + (f" through {_listed(through)}" if through else "")
-    return f"{show(abs(total), 'V', digits=2)} lost in {_names(lost)}"
+    return f"{show(abs(total), 'V', digits=2)} lost in {_names(state, lost)}"
 
 
-def _from_sources(heads: list[tuple[str, float]], lost: list[tuple[str, float, float]]) -> str:
+def _from_sources(state: State, heads: list[tuple[str, float]], lost: list[tuple[str, float, float]]) -> str:
     start = " and ".join(f"{element} {show(abs(voltage_v), 'V')}" for element, voltage_v in heads)
     given, less = sum(voltage_v for _, voltage_v in heads), -sum(drop for _, drop, _ in lost)
     if given < 0:
         less = -less
     if abs(less) < _NOTHING_V:
         return f"{start}, nothing lost on the way"
-    return f"{start} {'less' if less > 0 else 'plus'} {show(abs(less), 'V', digits=2)} in {_names(lost)}"
+    return f"{start} {'less' if less > 0 else 'plus'} {show(abs(less), 'V', digits=2)} in {_names(state, lost)}"
 
 
 def current_words(state: State, through: str) -> str:
@@ -142,8 +144,8 @@ def _across(state: State, name: str) -> float:
     return state.across_v(state.network.branches[index])
 
 
-def _names(lost: list[tuple[str, float, float]]) -> str:
-    """Return "F7 and W1 at 6.0 A": where most is lost, and the current there."""
+def _names(state: State, lost: list[tuple[str, float, float]]) -> str:
+    """Return "F7 and W1 at 6.0 A": where most is lost, the supply side first, and the current there."""
     by_element: dict[str, float] = {}
     for element, drop, _ in lost:
         by_element[element] = by_element.get(element, 0.0) + abs(drop)
@@ -151,11 +153,12 @@ def _names(lost: list[tuple[str, float, float]]) -> str:
     ranked = sorted(by_element, key=lambda element: -by_element[element])
     named = [element for element in ranked if by_element[element] >= _NAMED_FROM * whole][:_MOST_NAMED]
     current_a = max((current for element, _, current in lost if element == named[0]), default=0.0)
-    words = _listed(sorted(named, key=[element for element, _, _ in lost].index))
+    order = [branch.element for branch in state.network.branches]
+    words = sorted(named, key=order.index)
     others = len(ranked) - len(named)
     if others and sum(by_element[e] for e in ranked if e not in named) > _NAMED_FROM * whole:
-        words += f" and {others} more"
-    return f"{words} at {show(current_a, 'A', digits=2)}"
+        words.append(f"{others} more")
+    return f"{_listed(words)} at {show(current_a, 'A', digits=2)}"
 
 
 def _listed(names: list[str]) -> str:

@@ -154,7 +154,9 @@ def build(circuit: Circuit, setup: Setup, faults: tuple[Fault, ...] = ()) -> Net
     network = Network(circuit, setup, node, len(node))
     for element in circuit.elements:
         for branch in _branches(network, element):
-            network.add(replace(branch, resistance_ohm=math.inf) if setup.takes_away(element) else branch)
+            # The inner part stays, or its nameless node would hang on nothing.
+            taken = setup.takes_away(element) and branch.part != INNER_PART
+            network.add(replace(branch, resistance_ohm=math.inf) if taken else branch)
     network.held_in = frozenset(e.id for e in circuit.elements
                                 if e.kind == "relay" and e.id in setup.on and not setup.takes_away(e))
     network.coils = [Coil(e.id, network.index(e.id, COIL), e.pull_in_v / e.coil_ohm) for e in circuit.elements
