@@ -59,8 +59,9 @@ def test_a_lost_connection_is_told_and_taken_up_again(
     told: list[str] = []
     other.problem.connect(told.append)
     with one.book.session() as session:
-        session.execute(text("SELECT pg_terminate_backend(pid) FROM pg_stat_activity WHERE datname = current_database() "
-                             "AND pid <> pg_backend_pid() AND query LIKE 'LISTEN%'"))
+        session.execute(text(
+            "SELECT pg_terminate_backend(pid) FROM pg_stat_activity "
+            "WHERE datname = current_database() AND pid <> pg_backend_pid() AND query LIKE 'LISTEN%'"))
     qtbot.waitUntil(lambda: bool(told), timeout=5000)
     qtbot.waitUntil(lambda: other._listener is not None, timeout=5000)
     assert one.edit("vehicle.model", "Causey") == ""

@@ -201,7 +201,8 @@ def jobs(draw, *, most=3):
             r.Approval, id=st.just(id_), at=moments(), by=words(), up_to=optional(money(0)), agreed=st.booleans(),
             option=st.sampled_from([None, *option_ids]))),
         clock=_each(draw, draw(ids("t", 2)), lambda id_: st.builds(
-            lambda start, length, **given: r.TimeLine(start=start, end=None if length is None else start + length, **given),
+            lambda start, length, **given: r.TimeLine(
+                start=start, end=None if length is None else start + length, **given),
             start=moments(), length=optional(st.timedeltas(timedelta(0), timedelta(days=2))), id=st.just(id_),
             person=words(), billed_minutes=minutes())),
         parts=_each(draw, draw(ids("p", 2)), lambda id_: st.builds(

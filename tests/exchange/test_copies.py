@@ -8,10 +8,10 @@ from datetime import UTC, datetime
 from decimal import Decimal
 
 import pytest
+from exchange.strategies import jobs
 from hypothesis import given, settings
 from msgspec.structs import replace
 from PIL import Image
-from exchange.strategies import jobs
 
 from workshop_log.exchange import records as r
 from workshop_log.exchange.anonymous import anonymous_copy

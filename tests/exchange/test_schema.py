@@ -7,9 +7,9 @@ import json
 
 import jsonschema
 import pytest
+from exchange.strategies import jobs
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from exchange.strategies import jobs
 
 from workshop_log import resources
 from workshop_log.exchange.reading import JobFileError, read_job

@@ -8,10 +8,10 @@ from datetime import UTC, datetime
 from decimal import Decimal
 
 import pytest
+from exchange.strategies import jobs
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 from msgspec.structs import replace
-from exchange.strategies import jobs
 
 from workshop_log.exchange import records as r
 from workshop_log.exchange.reading import JobFileError, read_job

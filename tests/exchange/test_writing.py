@@ -6,8 +6,8 @@ import json
 from datetime import UTC, datetime, timedelta, timezone
 from decimal import Decimal
 
-from hypothesis import given, settings
 from exchange.strategies import jobs
+from hypothesis import given, settings
 
 from workshop_log.exchange.checking import check_job
 from workshop_log.exchange.reading import read_job

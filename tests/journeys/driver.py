@@ -237,6 +237,15 @@ class Person:
         """What stands under the entry line."""
         return self.window.testing.entry.understood.text()
 
+    def wait_for_the_report(self) -> bytes:
+        """Wait until the report is drawn, and return it."""
+        report = self.window.report
+        try:
+            self.wait(lambda: bool(report.pdf))
+        except self.qtbot.TimeoutError:
+            raise AssertionError(f"no report came: {report.state.text()!r}, {report.waiting.text()!r}") from None
+        return report.pdf
+
     def choose_step(self, step_id: str) -> None:
         """Click on a step in the table."""
         table = self.window.testing.table

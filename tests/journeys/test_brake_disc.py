@@ -142,7 +142,7 @@ def test_a_worn_brake_disc_without_a_mouse(person: Person, no_mouse: MouseWatch,
     assert "£174.50" in person.words()
 
     person.turn_to(4)
-    person.wait(lambda: bool(window.report.pdf))
+    person.wait_for_the_report()
     saved = tmp_path / "disc.pdf"
     answers(QFileDialog, "getSaveFileName", (str(saved), ""))
     by_space(person, "Hand over")

@@ -370,16 +370,16 @@ def test_a_ground_strap_from_the_telephone_call_to_the_settled_bill(
     decide_what_is_charged(person)
 
     person.turn_to(4)
-    person.wait(lambda: bool(window.report.pdf))
+    person.wait_for_the_report()
     assert window.report.view.isVisible()
     assert window.report.view.document().pageCount() >= 2
     sealed = short(window.desk.job.seal.entries[-1].fingerprint)
     check_the_paper(window.report.pdf, (*ON_PAPER, "Corrects test 6", sealed), tmp_path)
     person.choose(window.report.reader, "for the expert")
-    person.wait(lambda: bool(window.report.pdf))
+    person.wait_for_the_report()
     check_the_paper(window.report.pdf, (*ON_PAPER, "a digit slipped", sealed), tmp_path)
     person.choose(window.report.reader, "for the customer")
-    person.wait(lambda: bool(window.report.pdf))
+    person.wait_for_the_report()
 
     saved = tmp_path / "report.pdf"
     answers(QFileDialog, "getSaveFileName", (str(saved), ""))

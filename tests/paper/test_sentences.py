@@ -40,7 +40,8 @@ def test_repair_without_the_same_tests_again_is_said_to_be_unproved():
 
 
 @pytest.mark.parametrize(("after", "said"), [
-    ("0.050 V", "every reading is inside its expected range"), ("0.9 V", "still not inside their expected range: 1 of 1")])
+    ("0.050 V", "every reading is inside its expected range"),
+    ("0.9 V", "still not inside their expected range: 1 of 1")])
 def test_proof_says_what_the_tests_after_the_repair_say(after, said):
     """Success is claimed only where the readings after the repair are inside."""
     job = Job(steps=(step("s1", "1.42 V"), step("s2", after, after_repair=True, repeats="s1")))

@@ -125,7 +125,7 @@ class Desk(QObject):
             self._listener = listen(self._book.url)
         except WorkshopLogError as error:
             log.info("not listening: %s", error)
-            QTimer.singleShot(LISTEN_AGAIN_MS, self, self.listen)
+            QTimer.singleShot(LISTEN_AGAIN_MS, self.listen)
             return
         self._heard = QSocketNotifier(self._listener.fileno(), QSocketNotifier.Type.Read, self)
         self._heard.activated.connect(self.on_heard)
@@ -139,7 +139,7 @@ class Desk(QObject):
             log.info("connection lost: %s", error)
             self._stop_listening()
             self.problem.emit(f"{error} What you type is not safe until it answers again; trying again by itself.")
-            QTimer.singleShot(LISTEN_AGAIN_MS, self, self.listen)
+            QTimer.singleShot(LISTEN_AGAIN_MS, self.listen)
             return
         if not numbers:
             return

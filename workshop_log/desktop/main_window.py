@@ -237,7 +237,7 @@ class MainWindow(QMainWindow):
         left = [number for number in range(len(PAGES)) if number not in self._built]
         if left:
             self.page(left[0])
-            QTimer.singleShot(0, self, self.build_next_page)
+            QTimer.singleShot(0, self.build_next_page)
 
     @property
     def intake(self) -> IntakePage:
@@ -599,7 +599,7 @@ class MainWindow(QMainWindow):
         super().paintEvent(event)
         if not self._is_painted:
             self._is_painted = True
-            QTimer.singleShot(0, self, self.stands.emit)
+            QTimer.singleShot(0, self.stands.emit)
 
     def changeEvent(self, event: QEvent) -> None:
         """Save what is typed when the window loses the screen: the lid may close next."""

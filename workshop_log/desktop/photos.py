@@ -154,10 +154,9 @@ class PhotoShelf(QWidget):
         if self.desk.job is None:
             return
         self.desk.told.emit(f"Reading {name} …")
-        answer = run_in_background(prepare_photo, data, name, parent=self)
         number, step = self.desk.job.number, self.step
-        answer.finished.connect(lambda prepared: self._keep(number, prepared, step, name))
-        answer.failed.connect(self.desk.problem)
+        run_in_background(prepare_photo, data, name, parent=self, failed=self.desk.problem.emit,
+                          finished=lambda prepared: self._keep(number, prepared, step, name))
 
     def _keep(self, number: str, prepared: object, step: str | None, name: str) -> None:
         from workshop_log.jobs.photos import keep_photo

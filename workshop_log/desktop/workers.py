@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+import contextlib
 import logging
 from collections.abc import Callable
+from concurrent.futures import ThreadPoolExecutor
+from functools import cache
 from typing import Any
 
-from PySide6.QtCore import QObject, QRunnable, QThread, QThreadPool, Signal, Slot
+from PySide6.QtCore import QObject, Qt, QThread, Signal, Slot
 
 from workshop_log.errors import WorkshopLogError
 
@@ -39,41 +42,68 @@ class WarmUp(QThread):
 class Answer(QObject):
     """Carries the outcome of a piece of work back to the window's thread.
 
+    What the function returned stays in Python: only the news that it is there crosses the threads as a signal.
+
     Signals
     -------
-    finished : object
-        What the function returned.
-    failed : str
-        A sentence for the person.
+    done
+        The work is done, one way or the other.
     """
 
-    finished = Signal(object)
-    failed = Signal(str)
+    done = Signal()
 
+    def __init__(self, parent: QObject, finished: Callable[[Any], None], failed: Callable[[str], None]) -> None:
+        super().__init__(parent)
+        self._finished, self._failed = finished, failed
+        self._result: Any = None
+        self._problem: str | None = None
+        # A slot of an object of the window's thread: it runs there, whoever sends.
+        self.done.connect(self.on_done, Qt.ConnectionType.QueuedConnection)
 
-class _Work(QRunnable):
-    def __init__(self, function: Callable[..., Any], args: tuple[Any, ...], answer: Answer) -> None:
-        super().__init__()
-        self._function, self._args, self._answer = function, args, answer
-
-    @Slot()
-    def run(self) -> None:
+    def work(self, function: Callable[..., Any], args: tuple[Any, ...]) -> None:
+        """Do the work, on a thread that is not the window's, and say when it is done."""
         try:
-            result = self._function(*self._args)
+            self._result = function(*args)
         except WorkshopLogError as error:
-            self._answer.failed.emit(str(error))
+            self._problem = str(error)
         except Exception as error:
             log.exception("work failed")
-            self._answer.failed.emit(f"This could not be done because of a fault in the program: {error!r}. "
-                                     "The job itself is safe; the details are in the program's log.")
+            self._problem = (f"This could not be done because of a fault in the program: {error!r}. "
+                             "The job itself is safe; the details are in the program's log.")
+        # The window may have been closed meanwhile, and this object with it.
+        with contextlib.suppress(RuntimeError):
+            self.done.emit()
+
+    @Slot()
+    def on_done(self) -> None:
+        """Hand the outcome over, on the window's thread."""
+        if self._problem is None:
+            self._finished(self._result)
         else:
-            self._answer.finished.emit(result)
+            self._failed(self._problem)
+        self.deleteLater()
 
 
-def run_in_background(function: Callable[..., Any], *args: Any, parent: QObject) -> Answer:
-    """Run `function(*args)` on another thread; `args` are immutable values, never a widget or a session."""
-    answer = Answer(parent)
-    answer.finished.connect(answer.deleteLater)
-    answer.failed.connect(answer.deleteLater)
-    QThreadPool.globalInstance().start(_Work(function, args, answer))
-    return answer
+@cache
+def _workers() -> ThreadPoolExecutor:
+    return ThreadPoolExecutor(max_workers=2, thread_name_prefix="work")
+
+
+def run_in_background(function: Callable[..., Any], *args: Any, parent: QObject,
+                      finished: Callable[[Any], None], failed: Callable[[str], None]) -> None:
+    """Run `function(*args)` on another thread and call `finished` or `failed` on this one.
+
+    Both are given before the work begins: it may be done before this thread comes to its next line.
+
+    Parameters
+    ----------
+    function : Callable
+        Knows no Qt.
+    *args : Any
+        Immutable values, never a widget or a session.
+    parent : QObject
+        Whose work this is.
+    finished, failed : Callable
+        Get what the function returned, or a sentence for the person.
+    """
+    _workers().submit(Answer(parent, finished, failed).work, function, args)

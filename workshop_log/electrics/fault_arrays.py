@@ -127,7 +127,7 @@ def _readings(circuit: Circuit, setup: Setup | str, probes: Sequence[Probe], fau
               cells: int, with_sensitivity: bool) -> FaultReadings:
     require_sound(circuit)
     found = circuit.setup(setup) if isinstance(setup, str) else setup
-    index, amount = _cells(circuit, faults, cells)
+    index, amount = cells_of_faults(circuit, faults, cells)
     value = np.empty((len(index), len(probes)))
     floating = np.zeros((len(index), len(probes)), dtype=bool)
     light = [number for number, probe in enumerate(probes) if not is_heavy(probe)]
@@ -146,7 +146,8 @@ def _readings(circuit: Circuit, setup: Setup | str, probes: Sequence[Probe], fau
                          shared.parameter_names if with_sensitivity else (), sensitivity)
 
 
-def _cells(circuit: Circuit, faults: Sequence[tuple[Fault, ...]], cells: int) -> tuple[NDArray[np.int64], Array]:
+def cells_of_faults(circuit: Circuit, faults: Sequence[tuple[Fault, ...]],
+                    cells: int) -> tuple[NDArray[np.int64], Array]:
     """Return for every cell which fault it is, and the amounts of its one or two faults; (n,) and (n, 2)."""
     nothing = (float("nan"),)
     index, amount = [], []

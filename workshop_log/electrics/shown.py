@@ -55,6 +55,10 @@ class Bench:
         self._find_parameters()
         self._find_rows()
         self.volts = np.zeros((self.n_cells, len(self.curves)))
+        # For each port the first one that removes and joins the same.
+        first: dict[tuple, int] = {}
+        self.alike = np.array([first.setdefault((port.removes, port.joins), number)
+                               for number, port in enumerate(self.ports.each)])
 
     def _find_parameters(self) -> None:
         """List what is not known: (branch, how it acts, standard uncertainty), and what each is called."""
@@ -319,8 +323,9 @@ class _Shown:
         """Return for each cell the group of each node, as `connections.groups`; shape (n, n_nodes)."""
         diodes = self.bench.curves.diodes
         conducts = np.abs(currents[:, diodes]) > CONDUCTING_A
-        keys = np.concatenate([self.bench.ports.of_cell[self.cells[cells]], conducts], axis=1)
-        different, which = np.unique(keys, axis=0, return_inverse=True)
+        # Faults that connect and cut alike, most of them nothing at all, are one case.
+        ports = self.bench.alike[self.bench.ports.of_cell[self.cells[cells]]]
+        different, which = np.unique(np.concatenate([ports, conducts], axis=1), axis=0, return_inverse=True)
         found = np.array([self._groups_of(key[:2], key[2:]) for key in different])
         return found[which.reshape(-1)]
 

@@ -127,7 +127,8 @@ def why_condemned(content: ReportInput, entry: Condemned, width: float) -> list[
         if words.strip():
             made.append(para(say(f"why.{key}", words=sentence(words))))
     if content.reader == "expert":
-        unproved = " ".join(sentence(sentences.with_test_numbers(doubt)) for doubt in case_of(job, evaluation, entry).doubts)
+        doubts = case_of(job, evaluation, entry).doubts
+        unproved = " ".join(sentence(sentences.with_test_numbers(doubt)) for doubt in doubts)
         made += [para(say("why.unproved", words=unproved))] if unproved else []
     return made
 

@@ -121,9 +121,8 @@ class ReportPage(Page):
         if not done:
             return
         self.state.setText("Drawing …")
-        answer = run_in_background(make_report, content, parent=self)
-        answer.finished.connect(lambda pdf: self._show_pdf(wanted, key, pdf))
-        answer.failed.connect(self.on_failed)
+        run_in_background(make_report, content, parent=self, failed=self.on_failed,
+                          finished=lambda pdf: self._show_pdf(wanted, key, pdf))
 
     def _content(self) -> ReportInput:
         from workshop_log.jobs.handing import photo_bytes
