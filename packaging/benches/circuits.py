@@ -42,11 +42,13 @@ def circuits() -> Iterator[Line]:
     size = (f"{len(readings.faults) - 1} faults × {GRID_CELLS} × {len(probes)} readings, {len(circuit.elements)} "
             f"elements: {len(readings.fault)} cells")
     dense = _Dense(circuit, setup, probes)
-    _check_same(fault_readings(circuit, setup, [replace(probe, meter_ohm=IDEAL_OHM) for probe in probes]), dense.solve())
+    ideal = [replace(probe, meter_ohm=IDEAL_OHM) for probe in probes]
+    _check_same(fault_readings(circuit, setup, ideal), dense.solve())
     ours, theirs = in_turn([lambda: seconds(lambda: fault_readings(circuit, setup, probes)),
                             lambda: seconds(dense.solve)], ROUNDS)
     yield held_to(f"predictions, {size}", ours.median * 1e3, "ms", theirs.median * 1e3, ratio=1 / 5,
-                  note=f"baseline: each cell's own matrix solved whole, {theirs.median / ours.median:.1f} times as long")
+                  note="baseline: each cell's own matrix solved whole, "
+                       f"{theirs.median / ours.median:.1f} times as long")
     yield from _against_simulator(circuit, setup, readings, probes, ours)
     for count in GROWTH:
         circuit, setup = circuit_and_setup(SEED, count)
@@ -55,7 +57,8 @@ def circuits() -> Iterator[Line]:
         taken = seconds(lambda c=circuit, s=setup, p=probes, f=found: f.append(fault_readings(c, s, p)))
         lamps = sum(element.kind in ("lamp", "diode") for element in circuit.elements)
         yield Line(f"the same, {len(circuit.elements)} elements", taken * 1e3, "ms",
-                   note=f"{len(found[0].fault)} cells, {len(found[0].states)} switching states, {lamps} lamps and diodes")
+                   note=f"{len(found[0].fault)} cells, {len(found[0].states)} switching states, "
+                        f"{lamps} lamps and diodes")
 
 
 class _Dense:

@@ -5,9 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterator
 from pathlib import Path
 
-from PySide6.QtCore import QCoreApplication, QEvent, QThreadPool
+from PySide6.QtCore import QCoreApplication, QEvent
 from PySide6.QtWidgets import QWidget
 
+from workshop_log.desktop.workers import wait_for_work
 from workshop_log.exchange.reading import read_job
 from workshop_log.exchange.records import Job
 
@@ -33,7 +34,7 @@ def settle() -> None:
 
 def work_done() -> None:
     """Wait until the work off the window's thread is done and shown."""
-    assert QThreadPool.globalInstance().waitForDone(LONGEST_WORK_MS), "a thread is left behind"
+    assert wait_for_work(LONGEST_WORK_MS / 1000), "work is left behind"
     settle()
 
 

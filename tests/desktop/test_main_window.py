@@ -8,13 +8,14 @@ from collections.abc import Callable
 
 import pytest
 from desktop.looking import LONG, PAGES, SHORT, settle, work_done
-from PySide6.QtCore import QEvent, QObject, QSettings, QThreadPool
+from PySide6.QtCore import QEvent, QObject, QSettings
 from PySide6.QtGui import QWindow
 from PySide6.QtWidgets import QApplication, QInputDialog
 
 from workshop_log.book.opening import open_book
 from workshop_log.desktop.main_window import MainWindow
 from workshop_log.desktop.pages.page import Page
+from workshop_log.desktop.workers import wait_for_work
 
 
 class Shown(QObject):
@@ -173,7 +174,7 @@ def test_a_window_can_be_opened_and_closed_twice(samples: None, open_window: Cal
         work_done()
         window.close()
         assert not window._minute.isActive()
-        assert QThreadPool.globalInstance().activeThreadCount() == 0
+        assert wait_for_work(0)
 
 
 def test_a_closed_window_is_freed(samples: None, open_window: Callable[[], MainWindow]):

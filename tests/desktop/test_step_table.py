@@ -170,7 +170,7 @@ def test_times_are_shown_as_the_local_clock_had_them():
 def test_a_reading_without_a_range_says_that_it_has_none():
     """No verdict is invented."""
     job = sample("ground-strap")
-    step = replace(next(s for s in job.steps if s.id == "s5"), expected=None)
+    step = replace(next(s for s in job.steps if s.id == "s5"), expected=None, circuit=None)
     bare = replace(job, steps=(step,))
     row, = step_rows(bare, evaluate(bare))
     assert (row.verdict, row.upper[VERDICT], row.lower[EXPECTED]) == ("", "no range yet", "")

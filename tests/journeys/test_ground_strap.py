@@ -51,9 +51,9 @@ def set_the_workshop_up(person: Person) -> None:
                            ("Telephone", "01632 960147"), ("Email", "bench@tallowlane.example.org"),
                            ("Labour, per hour without tax", "sixty"), ("Tax, %", "20")):
             person.fill(person.field(name, dialog), text)
-        assert "“sixty” is not a number" in person.words(dialog)
+        assert "“sixty” is not an amount of money" in person.words(dialog)
         person.fill(person.field("Labour, per hour without tax", dialog), "64.00")
-        assert "is not a number" not in person.words(dialog)
+        assert "is not an amount of money" not in person.words(dialog)
         tab(1)
         person.fill(person.field("One name in each line", dialog), "Ines Harrow\nTom Weld")
         tab(2)

@@ -30,7 +30,7 @@ from PySide6.QtWidgets import (
 
 from workshop_log.book.listing import JobRow
 from workshop_log.desktop import theme
-from workshop_log.desktop.fields import label
+from workshop_log.desktop.fields import label, tip
 
 # Typing pauses this long before the book is searched.
 SEARCH_PAUSE_MS = 120
@@ -98,7 +98,7 @@ class JobListModel(QAbstractListModel):
         if role in (Qt.ItemDataRole.DisplayRole, Qt.ItemDataRole.AccessibleTextRole):
             return f"{texts[0]}, {texts[1]}: {texts[2]}. {texts[3]}. Job {row.number}"
         if role == Qt.ItemDataRole.ToolTipRole:
-            return f"Job {row.number}\n{texts[0]} · {texts[1]}\n{texts[2]}\n{texts[3]}"
+            return tip(f"Job {row.number}\n{texts[0]} · {texts[1]}\n{texts[2]}\n{texts[3]}")
         if role == self.ROW:
             return row
         if role == self.TEXTS:

@@ -39,6 +39,11 @@ def is_for_the_book(event: QEvent, is_typing: bool) -> bool:
             and (event.matches(QKeySequence.StandardKey.Undo) or event.matches(QKeySequence.StandardKey.Redo)))
 
 
+def tip(text: str) -> str:
+    """Return a tool tip that shows `text` as it was typed: Qt would take some of it for markup."""
+    return text.replace("&", "&amp;").replace("<", "&lt;").replace(">", "&gt;").replace("\n", "<br>")
+
+
 def set_part(widget: QWidget, name: str, value: object) -> None:
     """Set a style property and make the style sheet look at the widget again."""
     if widget.property(name) == value:
@@ -280,6 +285,7 @@ class Form(QWidget):
         if not same_row:
             self._row += 3
         caption = QLabel(title)
+        caption.setTextFormat(Qt.TextFormat.PlainText)
         caption.setProperty("part", "faint")
         caption.setBuddy(field)
         caption.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Preferred)

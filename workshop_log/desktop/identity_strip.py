@@ -8,7 +8,7 @@ from PySide6.QtCore import Qt, QTimer, Signal, Slot
 from PySide6.QtWidgets import QGridLayout, QHBoxLayout, QLabel, QPushButton, QSizePolicy, QWidget
 
 from workshop_log.desktop import theme
-from workshop_log.desktop.fields import set_part
+from workshop_log.desktop.fields import set_part, tip
 
 
 class ElidedLabel(QLabel):
@@ -24,7 +24,7 @@ class ElidedLabel(QLabel):
     def set_whole(self, text: str) -> None:
         """Show `text`, shortened where needed."""
         self._whole = " ".join(text.split())
-        self.setToolTip(self._whole)
+        self.setToolTip(tip(self._whole))
         self.setAccessibleName(self._whole)
         self._fit()
 
@@ -96,7 +96,7 @@ class IdentityStrip(QWidget):
         self.complaint.set_whole(complaint)
         self.caution.setVisible(bool(cautions))
         self.caution.setText(f"⚠ {cautions[0]}" if len(cautions) == 1 else f"⚠ {len(cautions)} cautions")
-        self.caution.setToolTip("\n".join(cautions))
+        self.caution.setToolTip(tip("\n".join(cautions)))
 
     def show_clock(self, started: datetime | None, *, here: bool, where: str = "", forgotten: bool = False) -> None:
         """Show the running line: here, on another job, or none."""

@@ -11,7 +11,7 @@ from PySide6.QtWidgets import QFileDialog, QListWidget, QListWidgetItem, QPushBu
 
 from workshop_log.desktop import theme
 from workshop_log.desktop.desk import now
-from workshop_log.desktop.fields import label
+from workshop_log.desktop.fields import label, tip
 from workshop_log.desktop.flow import FlowLayout
 from workshop_log.desktop.workers import run_in_background
 
@@ -87,7 +87,7 @@ class PhotoShelf(QWidget):
         for photo in photos:
             item = QListWidgetItem(self._picture(photo), photo.caption or photo.name or photo.id)
             item.setData(Qt.ItemDataRole.UserRole, photo.id)
-            item.setToolTip(photo.caption or photo.name)
+            item.setToolTip(tip(photo.caption or photo.name))
             self.view.addItem(item)
 
     def _picture(self, photo: Photo) -> QIcon:

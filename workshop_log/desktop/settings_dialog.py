@@ -24,7 +24,7 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-from workshop_log.desktop.fields import ChoiceField, Form, LineField, TextField, label
+from workshop_log.desktop.fields import ChoiceField, Form, LineField, TextField, label, tip
 from workshop_log.errors import WorkshopLogError
 
 if TYPE_CHECKING:
@@ -365,7 +365,7 @@ class _RulesPage(QWidget):
                 )
                 for col, text in enumerate(texts):
                     item = QTableWidgetItem(text)
-                    item.setToolTip(rule.source)
+                    item.setToolTip(tip(rule.source))
                     self.table.setItem(row, col, item)
             for col in range(len(RULE_HEADINGS)):
                 self.table.setItem(len(rules), col, QTableWidgetItem(""))
@@ -410,6 +410,8 @@ def _table(headings: tuple[str, ...], name: str) -> QTableWidget:
     table.setHorizontalHeaderLabels(headings)
     table.setAccessibleName(name)
     table.verticalHeader().hide()
+    # Tab leaves the table; the arrows go through it.
+    table.setTabKeyNavigation(False)
     table.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
     table.horizontalHeader().setSectionResizeMode(QHeaderView.ResizeMode.Stretch)
     return table

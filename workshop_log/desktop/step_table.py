@@ -18,6 +18,7 @@ from PySide6.QtWidgets import (
 )
 
 from workshop_log.desktop import theme
+from workshop_log.desktop.fields import tip
 from workshop_log.desktop.range_glyph import HEIGHT, WIDTH, draw_glyph, glyph_words, verdict_colour
 
 if TYPE_CHECKING:
@@ -124,7 +125,7 @@ class StepModel(QAbstractTableModel):
             lines = (row.upper[index.column()], row.lower[index.column()])
             if index.column() in (EXPECTED, VERDICT) and row.judged:
                 lines = (row.judged.words,)
-            return "\n".join(filter(None, lines)) or None
+            return tip("\n".join(filter(None, lines))) or None
         if role == self.ROW:
             return row
         return None

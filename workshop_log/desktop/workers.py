@@ -5,7 +5,7 @@ from __future__ import annotations
 import contextlib
 import logging
 from collections.abc import Callable
-from concurrent.futures import ThreadPoolExecutor
+from concurrent.futures import Future, ThreadPoolExecutor, wait
 from functools import cache
 from typing import Any
 
@@ -84,9 +84,18 @@ class Answer(QObject):
         self.deleteLater()
 
 
+# Work that is not done yet.
+_under_way: set[Future[None]] = set()
+
+
 @cache
 def _workers() -> ThreadPoolExecutor:
     return ThreadPoolExecutor(max_workers=2, thread_name_prefix="work")
+
+
+def wait_for_work(seconds: float) -> bool:
+    """Wait until all work is done; return whether it was done in time."""
+    return not wait(tuple(_under_way), timeout=seconds).not_done
 
 
 def run_in_background(function: Callable[..., Any], *args: Any, parent: QObject,
@@ -106,4 +115,6 @@ def run_in_background(function: Callable[..., Any], *args: Any, parent: QObject,
     finished, failed : Callable
         Get what the function returned, or a sentence for the person.
     """
-    _workers().submit(Answer(parent, finished, failed).work, function, args)
+    work = _workers().submit(Answer(parent, finished, failed).work, function, args)
+    _under_way.add(work)
+    work.add_done_callback(_under_way.discard)

@@ -21,7 +21,7 @@ from PySide6.QtWidgets import (
 from workshop_log.desktop import theme
 from workshop_log.desktop.desk import now
 from workshop_log.desktop.entry_bar import EntryBar
-from workshop_log.desktop.fields import Card, label
+from workshop_log.desktop.fields import Card, label, tip
 from workshop_log.desktop.pages.page import Page
 from workshop_log.desktop.photos import PhotoShelf
 from workshop_log.desktop.step_table import StepTable
@@ -172,7 +172,7 @@ class TestingPage(Page):
         cautions = cautions_for(job)
         self.cautions.setVisible(bool(cautions))
         self.cautions.setText("\n".join(f"⚠ {c.title}" for c in cautions))
-        self.cautions.setToolTip("\n\n".join(f"{c.title}\n{c.words}" for c in cautions))
+        self.cautions.setToolTip(tip("\n\n".join(f"{c.title}\n{c.words}" for c in cautions)))
 
     def _show_what_stands_out(self, job: Job) -> None:
         from workshop_log.jobs.waiting import waits_for
