@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 from desktop.looking import sample, settle, work_done
-from PySide6.QtCore import QMimeData, QPointF, Qt, QUrl
+from PySide6.QtCore import QMimeData, QPoint, QPointF, Qt, QUrl
 from PySide6.QtGui import QDragEnterEvent, QDropEvent, QGuiApplication, QImage, QKeySequence
 from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication, QInputDialog
@@ -117,7 +117,7 @@ def test_a_clipboard_without_a_picture_is_one_sentence(shelf: PhotoShelf, desk: 
 def drop(shelf: PhotoShelf, content: QMimeData) -> bool:
     """Drop as the system does: nothing is dropped where the entering was not accepted."""
     action, button, key = Qt.DropAction.CopyAction, Qt.MouseButton.LeftButton, Qt.KeyboardModifier.NoModifier
-    enter = QDragEnterEvent(QPointF(5, 5), action, content, button, key)
+    enter = QDragEnterEvent(QPoint(5, 5), action, content, button, key)
     enter.ignore()
     QApplication.sendEvent(shelf, enter)
     if not enter.isAccepted():

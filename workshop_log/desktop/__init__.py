@@ -15,10 +15,4 @@ numpy at module level; they are loaded behind the first paint by `warm_up`.
     range_glyph    a reading's mark, drawn to scale
     theme          colours, fonts, sizes, light and dark
     workers        work off the window's thread
-    references     keeps Python's constants alive under a binding that miscounts
 """
-
-from workshop_log.desktop.references import keep_constants
-
-# Before any module of the package uses Qt.
-keep_constants()
