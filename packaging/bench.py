@@ -1,8 +1,9 @@
 #!/usr/bin/env python3
 """Measure the program against what it is built on: `bench.py [names…] [--jobs N] [--readings N] [--json FILE]`.
 
-Names: start, opening, search, report, memory, reading; all without. Every baseline is measured in the same run, in turn
-with the program, so that a slow machine slows both. Exit status 0 whether or not the goals are met, 2 for wrong input.
+Names: start, opening, search, report, memory, reading, circuits; all without. Every baseline is measured in the same
+run, in turn with the program, so that a slow machine slows both. Exit status 0 whether or not the goals are met, 2 for
+wrong input.
 """
 
 from __future__ import annotations
@@ -21,9 +22,9 @@ import environment
 import system
 
 JOBS, READINGS = 100_000, 1_000_000
-NAMES = ("start", "opening", "search", "report", "memory", "reading")
+NAMES = ("start", "opening", "search", "report", "memory", "reading", "circuits")
 OF_A_BOOK = ("start", "opening", "search", "memory")
-NEEDED = ("PySide6", "sqlalchemy", "alembic", "msgspec", "reportlab", "pikepdf", "platformdirs")
+NEEDED = ("PySide6", "sqlalchemy", "alembic", "msgspec", "reportlab", "pikepdf", "platformdirs", "numpy")
 HEAD = ("what", "program", "baseline", "ratio", "goal", "")
 VERSIONS = ("PySide6-Essentials", "SQLAlchemy", "reportlab")
 
@@ -73,14 +74,15 @@ def run_in_environment(arguments: list) -> int:
 
 def measured(given: argparse.Namespace) -> Iterator:
     """Yield each line of the table as soon as it is known, with the name that it belongs to."""
-    from benches import opening, paper, reading, searching, window
+    from benches import circuits, opening, paper, reading, searching, window
     from benches.big import big_book
 
     book = big_book(given.jobs, given.readings) if set(given.names) & set(OF_A_BOOK) else None
     subjects = {
         "start": lambda: window.start(book), "opening": lambda: opening.opening(book),
         "search": lambda: searching.searching(book), "report": paper.paper,
-        "memory": lambda: window.memory(book), "reading": reading.reading}
+        "memory": lambda: window.memory(book), "reading": reading.reading,
+        "circuits": circuits.circuits}
     for name in given.names:
         for line in subjects[name]():
             yield name, line

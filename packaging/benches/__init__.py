@@ -12,4 +12,5 @@ opening     opening a job against the same statements without the program
 searching   searching as one types, and the list
 paper       a report of ten pages against ReportLab with the same boxes and text
 reading     judging a reading, reading an entry line
+circuits    all faults of a circuit at once, against solving each anew and against a circuit simulator
 """

@@ -126,14 +126,23 @@ class Curves:
         self.slope = np.array([curve.rated_a / curve.rated_v if isinstance(curve, Filament) else _JUNCTION_SLOPE_S
                                for curve in self.each])
 
+        # All of one kind are one curve whose figures are rows.
+        lamps = [number for number, curve in enumerate(self.each) if isinstance(curve, Filament)]
+        self._together = [
+            (lamps, Filament(np.array([self.each[number].rated_a for number in lamps]),
+                             np.array([self.each[number].rated_v for number in lamps]))),
+            (self.diodes, Junction(np.array([self.each[number].forward_v for number in self.diodes])))]
+
     def __len__(self) -> int:
         return len(self.each)
 
     def values(self, volts: Array) -> tuple[Array, Array]:
         """Return currents [A] and slopes [S] at voltages [V]; shapes (n, n_curves)."""
         current, slope = np.empty_like(volts), np.empty_like(volts)
-        for number, curve in enumerate(self.each):
-            current[:, number], slope[:, number] = curve.current(volts[:, number]), curve.slope(volts[:, number])
+        for columns, curve in self._together:
+            if columns:
+                own = volts[:, columns]
+                current[:, columns], slope[:, columns] = curve.current(own), curve.slope(own)
         return current, slope
 
     def sources(self, volts: Array) -> Array:
@@ -195,8 +204,11 @@ class Curves:
                            "and powers of its lamps and diodes.")
 
     def _limited(self, old: Array, new: Array) -> Array:
-        return np.stack([curve.limited(old[:, number], new[:, number]) for number, curve in enumerate(self.each)],
-                        axis=1)
+        limited = np.empty_like(new)
+        for columns, curve in self._together:
+            if columns:
+                limited[:, columns] = curve.limited(old[:, columns], new[:, columns])
+        return limited
 
 
 class CellPorts:
