@@ -94,7 +94,7 @@ def test_utf8_with_byte_order_mark_is_read():
 def test_a_file_over_the_limit_is_refused_before_it_is_parsed():
     """The size alone decides: the content here is not even JSON."""
     error = refused(b"x" * (MAX_BYTES + 1))
-    assert "at most 64 MB" in error.reason
+    assert "at most 200 MB" in error.reason
 
 
 def test_an_invalid_character_beyond_the_first_megabyte_is_found_in_its_line():

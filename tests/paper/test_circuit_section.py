@@ -11,7 +11,7 @@ import pytest
 
 from workshop_log.exchange.reading import read_job
 from workshop_log.jobs.evaluation import evaluate
-from workshop_log.paper.circuit_section import marks_of
+from workshop_log.paper.circuit_marks import marks_of
 from workshop_log.paper.report import make_report
 from workshop_log.paper.report_input import ReportInput, report_input
 
@@ -59,7 +59,8 @@ def test_drawing_is_a_figure_with_words() -> None:
 def test_numbers_stand_where_the_tests_were_made() -> None:
     """A drop stands at both of its points, a voltage to battery negative only at the red one, a current at its part."""
     content = input_of("ground-strap")
-    marks, readings = marks_of(content, content.job.circuits[0])
+    marks, readings = marks_of(content.job, content.evaluation, content.job.circuits[0],
+                               lambda numbers: f"Tests {', '.join(numbers)}")
     # By hand from the job file: drops s10 to s12 and s16, steps s3, s7 and s8 corrected where others replace them.
     assert marks.points["strap, body end"] == "Tests 11, 12, 16"
     assert "B-" not in marks.points

@@ -15,6 +15,7 @@ from workshop_log.desktop.fields import label, set_part
 if TYPE_CHECKING:
     from workshop_log.desktop.desk import Desk
     from workshop_log.exchange.records import Expected, Instrument, Job, Step
+    from workshop_log.jobs.places import Place
 
 # A pause this long keeps what has been typed as a draft.
 DRAFT_PAUSE_MS = 400
@@ -28,11 +29,14 @@ class EntryBar(QWidget):
     -------
     recorded : str
         The id of the step that was just recorded.
+    place_left
+        The place of the circuit is let go of.
     range_wanted
         The expected range of the next reading shall be chosen from a source.
     """
 
     recorded = Signal(str)
+    place_left = Signal()
     range_wanted = Signal()
 
     def __init__(self, desk: Desk, parent: QWidget | None = None) -> None:
@@ -41,6 +45,8 @@ class EntryBar(QWidget):
         # The step that is corrected or made again, and how.
         self._template: Step | None = None
         self._mode = ""
+        # A point or an element of the circuit that was pressed.
+        self._place: Place | None = None
         # An expected range chosen from a source, for the next reading.
         self._expected: Expected | None = None
         # The instrument in the hand, or None for the default one.
@@ -105,6 +111,7 @@ class EntryBar(QWidget):
             return
         self._number = job.number
         self._leave_template()
+        self._place = None
         self._expected = None
         from workshop_log.book.drafts import load_draft
 
@@ -153,6 +160,12 @@ class EntryBar(QWidget):
             _, words, problem = self._proposal()
             self._say(problem or lead + words, problem=bool(problem))
             return
+        if self._place is not None and not text.strip():
+            from workshop_log.jobs.places import healthy_words, place_words
+
+            healthy = healthy_words(self._place, self.desk.job)
+            self._say(f"{place_words(self._place, self.desk.job)}. {healthy}", problem=False)
+            return
         if not text.strip():
             self._say(
                 "One line for one test: what it showed, where, “while” under what condition, and what it should be.",
@@ -174,6 +187,11 @@ class EntryBar(QWidget):
             read = testing.read_again(self.line.text(), self._template, self.desk.job,
                                       after_repair=self._mode == "again", expected=self._expected,
                                       instrument=self.instrument)
+        elif self._place is not None:
+            from workshop_log.jobs.places import read_at
+
+            read = read_at(self.line.text(), self._place, self.desk.job, expected=self._expected,
+                           instrument=self.instrument)
         else:
             read = testing.read_entry_line(self.line.text(), self.desk.job, expected=self._expected,
                                            instrument=self.instrument)
@@ -189,6 +207,16 @@ class EntryBar(QWidget):
         self.chip.setAccessibleName(f"Expected range {words}; press to leave it out")
         self._explain()
         self.line.setFocus()
+
+    def set_place(self, place: Place | None) -> None:
+        """Take the next reading at a place of the circuit; None lets go of it."""
+        self._leave_template()
+        self._place = place
+        self.line.setPlaceholderText("reading, lit, dim, dark…" if place is not None and place.point else
+                                     "current, damage, nothing, works, 3/10…" if place is not None else HINT)
+        self._explain()
+        if place is not None:
+            self.line.setFocus()
 
     def correct(self, step: Step) -> None:
         """Make the line correct `step`."""
@@ -262,6 +290,8 @@ class EntryBar(QWidget):
         if event.key() == Qt.Key.Key_Escape:
             if self._template is not None:
                 self._leave_template()
+            elif self._place is not None and not self.line.text():
+                self.place_left.emit()
             self.line.clear()
             self._explain()
             return

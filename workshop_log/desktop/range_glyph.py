@@ -23,7 +23,7 @@ def verdict_colour(verdict: str) -> str:
     return {"inside": colours.inside, "outside": colours.outside}.get(verdict, colours.too_close)
 
 
-def draw_glyph(painter: QPainter, box: QRectF, reading: JudgedReading) -> None:
+def draw_glyph(painter: QPainter, box: QRectF, reading: JudgedReading, height: float = HEIGHT) -> None:
     """Draw the glyph of a judged reading into the middle of `box`; nothing where there is no expected range."""
     if reading.judgement is None or reading.entry is None:
         return
@@ -34,8 +34,8 @@ def draw_glyph(painter: QPainter, box: QRectF, reading: JudgedReading) -> None:
     painter.save()
     painter.setRenderHint(QPainter.RenderHint.Antialiasing)
     width = min(WIDTH, box.width())
-    painter.translate(box.left() + (box.width() - width) / 2, box.center().y() - HEIGHT / 2)
-    for shape in glyph(expected.low, expected.high, entry.value, reading.uncertainty.standard, width, HEIGHT,
+    painter.translate(box.left() + (box.width() - width) / 2, box.center().y() - height / 2)
+    for shape in glyph(expected.low, expected.high, entry.value, reading.uncertainty.standard, width, height,
                        relation=entry.relation):
         colour = QColor(ink[shape.role])
         if isinstance(shape, Dot):

@@ -17,7 +17,7 @@ from workshop_log.exchange.records import FORMAT, VERSION, Job
 
 __all__ = ["Finding", "JobFileError", "check_job", "read_job"]
 
-MAX_BYTES = 64 * 1024 * 1024
+MAX_BYTES = 200 * 1024 * 1024
 # Below this size a wrong file is searched for a key that stands twice before it is explained otherwise.
 _SMALL = 4_000_000
 _BOM = codecs.BOM_UTF8

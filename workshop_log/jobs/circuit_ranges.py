@@ -14,13 +14,18 @@ from workshop_log.exchange import records
 if TYPE_CHECKING:
     from workshop_log.electrics.circuit import Circuit
     from workshop_log.electrics.probes import Prediction, Probe
+    from workshop_log.electrics.pushed_current import PushCaution
+    from workshop_log.electrics.reach import Band
     from workshop_log.exchange.records import Job, Step
+    from workshop_log.jobs.evaluation import JudgedReading, Remark
     from workshop_log.measuring.instruments import Instrument
     from workshop_log.measuring.ranges import ExpectedRange
 
 # Circuits and predictions that are remembered: some jobs' worth.
 _REMEMBERED = 512
 AS_FOUND = "as found"
+# A reading counts as healthy as far as twice its standard uncertainty beyond the expected range.
+_COVERAGE = 2
 
 
 class CircuitRangeError(WorkshopLogError, ValueError):
@@ -55,13 +60,26 @@ def expected_on_circuit(step: Step, job: Job, instrument: Instrument | None = No
 
 def healthy_look(step: records.LampStep, job: Job) -> str:
     """Return how a test lamp would look in the healthy circuit: lit, dim or dark; blank where nobody can say."""
-    circuit, probe = circuit_of_step(step, job), probe_of(step)
+    circuit, probe = circuit_of_step(step, job), probe_of(step, _instrument_of(step, job))
     if circuit is None or probe is None:
         return ""
     try:
         return _predicted(circuit, step.setup or AS_FOUND, probe).look
     except CircuitRangeError:
         return ""
+
+
+def _instrument_of(step: Step, job: Job) -> Instrument | None:
+    """Return the instrument that a step names, where it can be computed with."""
+    from workshop_log.exchange.values import instrument_of
+
+    record = next((known for known in job.instruments if known.id == step.instrument), None)
+    if record is None:
+        return None
+    try:
+        return instrument_of(record)
+    except WorkshopLogError:
+        return None
 
 
 def probe_of(step: Step, instrument: Instrument | None = None) -> Probe | None:
@@ -78,7 +96,9 @@ def probe_of(step: Step, instrument: Instrument | None = None) -> Probe | None:
         case records.ResistanceStep():
             return probes.Resistance(step.red, step.black)
         case records.LampStep():
-            return probes.Lamp(step.clip, step.probe)
+            if instrument is None or instrument.lamp_voltage_v is None or instrument.lamp_current_a is None:
+                return probes.Lamp(step.clip, step.probe)
+            return probes.Lamp(step.clip, step.probe, instrument.lamp_voltage_v, instrument.lamp_current_a)
     return None
 
 
@@ -109,3 +129,56 @@ def _predicted(circuit: records.Circuit, setup: str, probe: Probe) -> Prediction
         raise
     except WorkshopLogError as error:
         raise CircuitRangeError(f"The circuit gives no expected range: {error}") from error
+
+
+def reach_of_clear_test(told: JudgedReading | Remark, job: Job) -> str:
+    """Return what a clear test on a circuit could have seen: "would have lit for any path to ground below 19 Ω at W1".
+
+    Blank for a test that showed something, one that is on no circuit, and one that the circuit cannot say anything of.
+    """
+    from workshop_log.electrics.reach import Band
+
+    step = told.step
+    circuit, probe = circuit_of_step(step, job), probe_of(step, _instrument_of(step, job))
+    if circuit is None or probe is None:
+        return ""
+    if isinstance(step, records.LampStep):
+        if healthy_look(step, job) != step.result:
+            return ""
+        band, look = Band.of_look(probe, step.result), step.result
+    else:
+        if told.judgement is None or told.verdict.value != "inside" or told.expected.unit != probe.unit:
+            return ""
+        spread = _COVERAGE * told.uncertainty.standard
+        low, high = told.expected.low, told.expected.high
+        band = Band(None if low is None else low - spread, None if high is None else high + spread)
+        look = ""
+    try:
+        return _reach(circuit, step.setup or AS_FOUND, probe, band, look)
+    except WorkshopLogError:
+        return ""
+
+
+@lru_cache(maxsize=_REMEMBERED)
+def _reach(circuit: records.Circuit, setup: str, probe: Probe, band: Band, look: str) -> str:
+    from workshop_log.electrics.reach import reach_of, reach_words
+
+    return reach_words(reach_of(computed_circuit(circuit), setup, probe, band), probe, look)
+
+
+def push_cautions(step: Step, job: Job) -> tuple[PushCaution, ...]:
+    """Return what has to be said before a test on a circuit, because of what it would push through the wiring."""
+    circuit, probe = circuit_of_step(step, job), probe_of(step, _instrument_of(step, job))
+    if circuit is None or probe is None:
+        return ()
+    try:
+        return _cautions(circuit, step.setup or AS_FOUND, probe)
+    except WorkshopLogError:
+        return ()
+
+
+@lru_cache(maxsize=_REMEMBERED)
+def _cautions(circuit: records.Circuit, setup: str, probe: Probe) -> tuple[PushCaution, ...]:
+    from workshop_log.electrics.pushed_current import cautions_for
+
+    return cautions_for(computed_circuit(circuit), setup, probe)

@@ -63,11 +63,15 @@ class CircuitState:
         Current through each element. [A]
     remarks : tuple[str, ...]
         Fuses that blow, relays that pull in or chatter, lamps, in words.
+    pulled_in, blown : frozenset[str]
+        Relays and fuses.
     """
 
     points: tuple[PointState, ...]
     currents: dict[str, float]
     remarks: tuple[str, ...]
+    pulled_in: frozenset[str] = frozenset()
+    blown: frozenset[str] = frozenset()
 
 
 def circuit_state(circuit: records.Circuit, setup: str, fault: str | None = None) -> CircuitState:
@@ -95,7 +99,7 @@ def circuit_state(circuit: records.Circuit, setup: str, fault: str | None = None
     state = solve(computed, setup, read_fault(fault) if fault else None)
     points = tuple(PointState(point, state.voltage_v(point), state.is_live(point)) for point in computed.points)
     currents = {element.id: state.current_a(element.id) for element in computed.elements}
-    return CircuitState(points, currents, tuple(_remarks(state)))
+    return CircuitState(points, currents, tuple(_remarks(state)), state.pulled_in, state.blown)
 
 
 def read_fault(text: str) -> Fault:

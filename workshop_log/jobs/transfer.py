@@ -16,9 +16,6 @@ if TYPE_CHECKING:
     from workshop_log.book.opening import Book
     from workshop_log.exchange.records import Job
 
-# A job with sixty photos as they are kept has some thirty megabytes.
-MAX_FILE_BYTES = 256 * 1024 * 1024
-
 
 class TransferError(WorkshopLogError, OSError):
     """A file that cannot be read; `path` is its name."""
@@ -41,12 +38,12 @@ def read_file(path: Path | str) -> Job:
     JobFileError
         If it is no job file; names the place of what is wrong.
     """
-    from workshop_log.exchange.reading import read_job
+    from workshop_log.exchange.reading import MAX_BYTES, read_job
 
     path = Path(path)
     try:
-        if path.stat().st_size > MAX_FILE_BYTES:
-            raise TransferError(path, f"the file is larger than {MAX_FILE_BYTES // 1024**2} MB, which no job is.")
+        if path.stat().st_size > MAX_BYTES:
+            raise TransferError(path, f"the file is larger than {MAX_BYTES // 1024**2} MB, which no job is.")
         data = path.read_bytes()
     except TransferError:
         raise

@@ -4,11 +4,9 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from workshop_log.exchange import records
-from workshop_log.measuring.verdict import Verdict
-from workshop_log.paper import sentences
 from workshop_log.paper.circuit_drawing import COLOURS, shapes
 from workshop_log.paper.circuit_layout import Marks, lay_out
+from workshop_log.paper.circuit_marks import marks_of
 from workshop_log.paper.circuit_shapes import Arc, Circle, GlyphPlace, Line, Polygon, Text
 from workshop_log.paper.circuit_words import circuit_words
 from workshop_log.paper.drawings import draw_shapes
@@ -21,12 +19,11 @@ from workshop_log.paper.text import para
 from workshop_log.paper.wording import say, sentence
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Mapping
+    from collections.abc import Mapping
 
     from reportlab.pdfgen.canvas import Canvas
     from reportlab.platypus import Flowable
 
-    from workshop_log.exchange.records import Circuit, Step
     from workshop_log.jobs.evaluation import JudgedReading
     from workshop_log.paper.circuit_drawing import DrawnState
     from workshop_log.paper.circuit_layout import Layout
@@ -46,7 +43,7 @@ def circuits(content: ReportInput, width: float) -> list[Flowable]:
         return []
     made: list[Flowable] = []
     for circuit in drawn:
-        marks, readings = marks_of(content, circuit)
+        marks, readings = marks_of(content.job, content.evaluation, circuit, _numbers_words)
         layout = lay_out(circuit, marks=marks)
         picture = circuit_figure(layout, marks, readings, circuit_words(circuit, marks), width, _most_height(content))
         title = heading("circuit.heading", space=picture.height + 60) if not made else []
@@ -58,51 +55,6 @@ def circuits(content: ReportInput, width: float) -> list[Flowable]:
             words.append(say("circuit.left_out", names=", ".join(layout.left_out)))
         made += [*title, para(" ".join(words), style="faint"), picture]
     return made
-
-
-def marks_of(content: ReportInput, circuit: Circuit) -> tuple[Marks, dict[tuple[str, str], JudgedReading]]:
-    """Return the numbers of the tests at each point and element, and the reading there whose glyph is shown.
-
-    A voltage or resistance stands at both of its points unless one is battery negative; its glyph at the red one. Of
-    several readings the last one outside its range is shown, so that the drawing says where the fault was; else the
-    last one.
-    """
-    numbers: dict[tuple[str, str], list[str]] = {}
-    readings: dict[tuple[str, str], JudgedReading] = {}
-    for step in sentences.standing_steps(content.job):
-        if step.circuit != circuit.id:
-            continue
-        places = list(_places(step))
-        for place in places:
-            numbers.setdefault(place, []).append(sentences.number_of(step.id))
-        reading = content.evaluation.reading_of(step.id)
-        if places and reading and reading.judgement and reading.entry and (
-                places[0] not in readings or reading.verdict is Verdict.OUTSIDE
-                or readings[places[0]].verdict is not Verdict.OUTSIDE):
-            readings[places[0]] = reading
-    words = {place: _numbers_words(found) for place, found in numbers.items()}
-    marks = Marks({name: said for (kind, name), said in words.items() if kind == "point"},
-                  {name: said for (kind, name), said in words.items() if kind == "element"}, frozenset(readings))
-    return marks, readings
-
-
-def _places(step: Step) -> Iterator[tuple[str, str]]:
-    """Yield the points and elements at which a step was made, the one that shows the reading first."""
-    match step:
-        case records.VoltageStep() | records.ResistanceStep():
-            yield "point", step.red
-            if step.black != "B-":
-                yield "point", step.black
-        case records.LampStep():
-            yield "point", step.probe
-        case records.CurrentStep():
-            yield "element", step.through
-        case records.LookStep() | records.MovementStep():
-            yield from (("element", element) for element in step.elements)
-        case records.ObserveStep() | records.SwapStep():
-            yield "element", step.element
-        case _:
-            return
 
 
 def _numbers_words(numbers: list[str]) -> str:

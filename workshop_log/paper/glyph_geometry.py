@@ -27,7 +27,7 @@ _NEAR_REACHES = 3.0
 # Contrast on paper white (#FFFFFF) and on the dark sheet (#1E2226) at least 4.5 : 1; blue, orange and grey-violet also
 # differ in lightness.
 COLOURS: dict[str, dict[str, str]] = {
-    "light": {"inside": "#1F559E", "outside": "#B34700", "too close to call": "#5E5478",
+    "light": {"inside": "#1F559E", "outside": "#9C4203", "too close to call": "#5E5478",
               "bracket": "#1C1F24", "axis": "#B9B5A9"},
     "dark": {"inside": "#8DB8F2", "outside": "#F2A45C", "too close to call": "#BDB2DB",
              "bracket": "#E8E6E0", "axis": "#5A6168"},

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 from PySide6.QtCore import QPoint, Qt, Signal, Slot
 from PySide6.QtGui import QAction
 from PySide6.QtWidgets import (
+    QButtonGroup,
     QComboBox,
     QFrame,
     QHBoxLayout,
@@ -19,12 +20,13 @@ from PySide6.QtWidgets import (
 )
 
 from workshop_log.desktop import theme
+from workshop_log.desktop.circuit_panel import CircuitPanel
 from workshop_log.desktop.desk import now
 from workshop_log.desktop.entry_bar import EntryBar
 from workshop_log.desktop.fields import Card, label, tip
 from workshop_log.desktop.pages.page import Page
 from workshop_log.desktop.photos import PhotoShelf
-from workshop_log.desktop.step_table import StepTable
+from workshop_log.desktop.step_table import StepRow, StepTable
 
 if TYPE_CHECKING:
     from workshop_log.exchange.records import Job, Step
@@ -50,6 +52,8 @@ class TestingPage(Page):
 
     def __init__(self, desk: object, parent: QWidget | None = None) -> None:
         super().__init__(desk, parent)
+        # The job whose circuit or steps are shown.
+        self._shown_number = ""
         self.entry = EntryBar(desk)
         self.table = StepTable()
         self.nothing = label("No test step yet.\n\nProve the instrument first: on a known supply and a known ground. "
@@ -74,6 +78,8 @@ class TestingPage(Page):
         column.setContentsMargins(16, 12, 12, 12)
         column.setSpacing(10)
         column.addWidget(self.entry)
+        column.addLayout(self._views())
+        column.addWidget(self.circuit, 1)
         column.addWidget(self.nothing, 1)
         column.addWidget(self.table, 1)
         column.addWidget(self.detail)
@@ -100,6 +106,33 @@ class TestingPage(Page):
         self.attach.clicked.connect(self.on_attach)
         self.entry.recorded.connect(self.on_recorded)
         self.entry.range_wanted.connect(self.on_range_wanted)
+
+    def _views(self) -> QHBoxLayout:
+        """Return the choice between the steps and the circuit."""
+        self.circuit = CircuitPanel()
+        self.circuit.hide()
+        self.steps_tab, self.circuit_tab = QPushButton("Steps"), QPushButton("Circuit")
+        row = QHBoxLayout()
+        views = QButtonGroup(self)
+        views.setExclusive(True)
+        for button in (self.steps_tab, self.circuit_tab):
+            button.setCheckable(True)
+            button.setMinimumHeight(theme.TARGET_PX)
+            views.addButton(button)
+            row.addWidget(button)
+        for control in self.circuit.controls:
+            row.addWidget(control, 1 if isinstance(control, QComboBox) else 0)
+        row.addStretch(0)
+        self.describe = QPushButton("Describe the circuit…")
+        self.describe.setMinimumHeight(theme.TARGET_PX)
+        row.addWidget(self.describe)
+        self.steps_tab.setChecked(True)
+        views.buttonClicked.connect(self.on_view)
+        self.describe.clicked.connect(self.on_describe)
+        self.circuit.place_chosen.connect(self.on_place)
+        self.circuit.edit_wanted.connect(self.on_edit_circuit)
+        self.entry.place_left.connect(self.on_place_left)
+        return row
 
     def _side(self) -> QWidget:
         self.cautions = label("", "caution")
@@ -157,14 +190,36 @@ class TestingPage(Page):
 
         evaluation = self.desk.evaluation
         self.table.show_job(job, evaluation)
-        self.table.setVisible(bool(job.steps))
-        self.nothing.setVisible(not job.steps)
+        has_circuit = any(circuit.elements for circuit in job.circuits)
+        if job.number != self._shown_number:
+            self._shown_number = job.number
+            self.steps_tab.setChecked(True)
+        self.circuit_tab.setEnabled(has_circuit)
+        self.describe.setVisible(not has_circuit)
+        if not has_circuit:
+            self.steps_tab.setChecked(True)
+        self._show_view()
         self._show_instruments(job)
         self._show_what_stands_out(job)
         self._show_cautions(job)
         self.photos.show_photos(standing_photos(job))
         self.entry.show_job(job)
         self.on_chosen()
+
+    def _show_view(self) -> None:
+        """Show the circuit, or the steps."""
+        job = self.desk.job
+        on_circuit = self.circuit_tab.isChecked()
+        if on_circuit:
+            self.circuit.show_job(job, self.desk.evaluation)
+        self.circuit.setVisible(on_circuit)
+        for control in self.circuit.controls:
+            control.setVisible(on_circuit and (control is not self.circuit.circuits or len(job.circuits) > 1))
+        for button in (self.correct, self.again, self.consider, self.attach):
+            button.setVisible(not on_circuit)
+        self.table.setVisible(not on_circuit and bool(job.steps))
+        self.nothing.setVisible(not on_circuit and not job.steps)
+        self.detail.setVisible(not on_circuit and bool(self.detail.text()))
 
     def _show_cautions(self, job: Job) -> None:
         from workshop_log.jobs.cautions import cautions_for
@@ -225,6 +280,55 @@ class TestingPage(Page):
                 return instrument
         return None
 
+    def _detail_of(self, row: StepRow) -> str:
+        """Return what the step says in full, with what a clear test on a circuit could have seen."""
+        from workshop_log.jobs.circuit_ranges import reach_of_clear_test
+
+        told = self.desk.evaluation.reading_of(row.step.id) or self.desk.evaluation.remark_of(row.step.id)
+        reach = reach_of_clear_test(told, self.desk.job) if told is not None else ""
+        return row.detail + (f"  ·  Reach: {reach}." if reach else "")
+
+    # --- the circuit -------------------------------------------------------------------------------------------------
+
+    @Slot()
+    def on_view(self) -> None:
+        """Turn to the circuit, or to the steps."""
+        if self.desk.job is None:
+            return
+        if self.steps_tab.isChecked():
+            self.on_place_left()
+        self._show_view()
+        if self.circuit_tab.isChecked():
+            self.circuit.view.setFocus()
+
+    @Slot(object)
+    def on_place(self, place: object) -> None:
+        """Take the next reading at the pressed place."""
+        self.entry.set_place(place)
+
+    @Slot()
+    def on_place_left(self) -> None:
+        """Go back to lines that name their place themselves."""
+        self.circuit.forget_place()
+        self.entry.set_place(None)
+
+    @Slot()
+    def on_describe(self) -> None:
+        self.on_edit_circuit(None)
+
+    @Slot(object)
+    def on_edit_circuit(self, _circuit: object) -> None:
+        """Begin a circuit from one of the starters."""
+        from PySide6.QtWidgets import QInputDialog
+
+        from workshop_log.jobs.starters import starter_circuits
+        from workshop_log.jobs.testing import save_circuit
+
+        starters = {starter.title: starter for starter in starter_circuits()}
+        title, chosen = QInputDialog.getItem(self, "Describe the circuit", "Begin with:", list(starters), 0, False)
+        if chosen and self.desk.do(save_circuit, starters[title].circuit):
+            self.circuit_tab.click()
+
     # --- what the person does ----------------------------------------------------------------------------------------
 
     @Slot()
@@ -263,8 +367,8 @@ class TestingPage(Page):
         self.consider.setEnabled(live)
         self.attach.setEnabled(step is not None)
         row = next((r for r in self.table.steps.rows if step is not None and r.step.id == step.id), None)
-        self.detail.setVisible(row is not None)
-        self.detail.setText(row.detail if row is not None else "")
+        self.detail.setText(self._detail_of(row) if row is not None else "")
+        self.detail.setVisible(bool(self.detail.text()) and not self.circuit_tab.isChecked())
 
     @Slot()
     def on_correct(self) -> None:

@@ -1,0 +1,84 @@
+"""A point or an element that was pressed, and what is typed for it."""
+
+from __future__ import annotations
+
+import pytest
+from msgspec.structs import replace
+
+from workshop_log.exchange import records
+from workshop_log.exchange.records import Circuit, Element, Job, Setup
+from workshop_log.jobs.places import Place, healthy_words, place_words, read_at
+
+CIRCUIT = Circuit(
+    id="feed", title="Feed",
+    elements=(
+        Element(id="battery", kind="battery", between=("B+", "B-"), voltage="12 V", resistance="0.1 ohm"),
+        Element(id="F1", kind="fuse", between=("B+", "F1 out"), rating="10 A"),
+        Element(id="S1", kind="switch", between=("F1 out", "S1 out")),
+        Element(id="R1", kind="load", between=("S1 out", "B-"), resistance="6 ohm")),
+    setups=(Setup(id="on", title="switched on", on=("S1",)), Setup(id="off", disconnected=("battery",))))
+JOB = Job(number="2031-0901", circuits=(CIRCUIT,))
+POINT = Place("feed", "on", point="S1 out")
+LOAD = Place("feed", "on", element="R1")
+
+
+@pytest.mark.parametrize(("place", "typed", "kind", "reading"), [
+    (POINT, "11.7", records.VoltageStep, "11.7 V"),
+    (POINT, "11.7 V", records.VoltageStep, "11.7 V"),
+    (POINT, "120 mV", records.VoltageStep, "120 mV"),
+    (LOAD, "1.95", records.CurrentStep, "1.95 A"),
+    (LOAD, "1950 mA", records.CurrentStep, "1950 mA"),
+    (LOAD, "11.7 V", records.VoltageStep, "11.7 V"),
+    (replace_ := Place("feed", "off", point="S1 out"), "6.0 ohm", records.ResistanceStep, "6.0 ohm"),
+    (replace_, "OL", records.ResistanceStep, "OL")])
+def test_a_reading_gets_its_place_and_the_usual_unit(place, typed, kind, reading):
+    """Volt at a point and ampere at an element, unless another unit is typed."""
+    line = read_at(typed, place, JOB)
+    assert isinstance(line.step, kind), line.problem
+    assert line.step.reading == reading
+    assert (line.step.circuit, line.step.setup) == ("feed", place.setup)
+
+
+@pytest.mark.parametrize(("place", "typed", "kind"), [
+    (POINT, "lit", records.LampStep), (POINT, "Dark", records.LampStep), (LOAD, "damage", records.LookStep),
+    (LOAD, "works not", records.ObserveStep), (LOAD, "3/10", records.MovementStep)])
+def test_a_word_is_a_step_without_a_number(place, typed, kind):
+    """A lamp at a point; a look, an observation or movements at an element."""
+    assert isinstance(read_at(typed, place, JOB).step, kind)
+
+
+@pytest.mark.parametrize("typed", ["", "   ", "much", "3 bar", "8 1/2 V", "12.4.5"])
+def test_what_does_not_fit_gives_no_step(typed):
+    """A reason in a sentence, or nothing where nothing was typed."""
+    line = read_at(typed, POINT, JOB)
+    assert line.step is None
+    assert bool(line.problem) == bool(typed.strip())
+
+
+def test_an_ohmmeter_on_a_live_point_is_refused_before_it_is_taken_down():
+    """The reason is said; no step comes of it."""
+    line = read_at("6 ohm", POINT, JOB)
+    assert line.step is None
+    assert "must not" in line.problem
+
+
+def test_a_lamp_on_a_protected_element_is_refused():
+    """No lamp on restraint wiring, whatever the circuit."""
+    squib = Element(id="SQ", kind="load", between=("S1 out", "B-"), resistance="2 ohm", protected="pyrotechnic")
+    guarded = replace(JOB, circuits=(replace(CIRCUIT, elements=(*CIRCUIT.elements[:3], squib)),))
+    line = read_at("lit", POINT, guarded)
+    assert line.step is None
+    assert line.problem
+
+
+def test_the_verdict_is_said_while_it_is_typed():
+    """12 V · 6 Ω / 6.13 Ω = 11.75 V by hand is inside; 6 V is outside."""
+    assert "inside" in read_at("11.75", POINT, JOB).words
+    assert "outside" in read_at("6.00", POINT, JOB).words
+
+
+def test_place_and_what_is_expected_there_are_said_in_words():
+    """Both leads, the setup's title, and what the healthy circuit shows with its reason."""
+    assert place_words(POINT, JOB) == "red at S1 out, black at B−, switched on"
+    assert "V" in healthy_words(POINT, JOB)
+    assert "battery" in healthy_words(POINT, JOB)
