@@ -79,3 +79,10 @@ def test_job_without_a_circuit_has_no_section() -> None:
     """The brake disc needs none."""
     pdf = pypdf.PdfReader(io.BytesIO(make_report(input_of("brake-disc"))))
     assert all("The circuit" not in page.extract_text() for page in pdf.pages)
+
+
+def test_a_clear_lamp_test_says_how_far_it_could_see() -> None:
+    """The customer reads it, too: a lamp that stayed dark clears only what would have lit it."""
+    pages = pypdf.PdfReader(io.BytesIO(make_report(input_of("chafed-wire")))).pages
+    text = "".join(page.extract_text() for page in pages)
+    assert "would have lit for any path to ground below" in " ".join(text.split())

@@ -4,7 +4,9 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from workshop_log.exchange.records import LampStep
 from workshop_log.jobs import labels
+from workshop_log.jobs.circuit_ranges import reach_of_clear_test
 from workshop_log.jobs.evaluation import is_proved
 from workshop_log.measuring.entry import show
 from workshop_log.paper import sentences
@@ -109,6 +111,12 @@ def _what_cell(content: ReportInput, step: Step, replaced: Step | None, texts: C
         words = say(key, number=sentences.number_of(replaced.id), because=sentence(replaced.because))
         cell.append(para(texts.fit(words, further), style="cell faint"))
     reading = content.evaluation.reading_of(step.id)
+    told = reading or content.evaluation.remark_of(step.id)
+    # What a lamp could have seen is short and plain; what a reading could have seen is for those who want to know.
+    if told and (content.reader == "expert" or isinstance(step, LampStep)):
+        reach = reach_of_clear_test(told, job)
+        if reach:
+            cell.append(para(texts.fit(say("tests.reach", reach=reach), further), style="cell faint"))
     if content.reader == "expert":
         if reading and reading.instrument_words:
             words = texts.fit(upper_first(sentence(reading.instrument_words)), further)
