@@ -19,6 +19,7 @@ SIZE = (1366, 768)
 SHOWN = (
     ("intake-light", "light", 0, "2031-0003"),
     ("testing-light", "light", 1, "2031-0003"),
+    ("circuit-dark", "dark", 1, "2031-0005"),
     ("case-dark", "dark", 2, "2031-0001"),
     ("money-light", "light", 3, "2031-0010"),
 )
@@ -51,7 +52,10 @@ def draw(folder: Path) -> None:
         theme.apply(app, theme.DARK if colours == "dark" else theme.LIGHT)
         window.open_job(number)
         window.turn_to(page)
-        if page == 1:
+        if name.startswith("circuit"):
+            window.testing.circuit_tab.click()
+        elif page == 1:
+            window.testing.steps_tab.click()
             window.testing.table.selectRow(11)
             window.testing.table.scrollTo(window.testing.table.steps.index(11, 0))
         until = time.monotonic() + 0.5
