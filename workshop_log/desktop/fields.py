@@ -53,7 +53,52 @@ def set_part(widget: QWidget, name: str, value: object) -> None:
     widget.style().polish(widget)
 
 
-class LineField(QLineEdit):
+class _Kept:
+    """What the book holds of a typed text, and what it would not take: the half that lines and texts share."""
+
+    path: str
+    _saved = ""
+    # What the book would not take; it stays here, to be put right.
+    _refused: str | None = None
+
+    def typed(self) -> str:
+        """Return the text as it stands in the field."""
+        raise NotImplementedError
+
+    @property
+    def pending(self) -> bool:
+        """Whether something typed here has not been handed over yet."""
+        return self.typed() not in (self._saved, self._refused)
+
+    def refuse(self) -> None:
+        """Keep what was typed although the book did not take it."""
+        self._refused = self.typed()
+
+    def forget_refused(self) -> None:
+        """Show again what the book holds."""
+        self._refused = None
+
+    def hand_over(self) -> None:
+        """Hand the text over if it was changed."""
+        if self.pending:
+            self._saved, self._refused = self.typed(), None
+            self.edited.emit(self.path, self.typed())
+
+    def try_again(self) -> None:
+        """Hand over once more what was refused."""
+        if self.typed() == self._refused:
+            self._refused = None
+            self.edited.emit(self.path, self.typed())
+
+    def event(self, event: QEvent) -> bool:
+        """Leave Undo and Redo to the window where nothing is being typed."""
+        if is_for_the_book(event, self.pending):
+            event.ignore()
+            return False
+        return super().event(event)
+
+
+class LineField(_Kept, QLineEdit):
     """One line bound to a path of the job.
 
     Signals
@@ -67,11 +112,11 @@ class LineField(QLineEdit):
     def __init__(self, path: str, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self.path = path
-        self._saved = ""
-        # What the book would not take; it stays here, to be put right.
-        self._refused: str | None = None
         self.editingFinished.connect(self.on_finished)
-        self.returnPressed.connect(self.try_again)
+        self.returnPressed.connect(self.on_return)
+
+    def typed(self) -> str:
+        return self.text()
 
     def show_value(self, text: str) -> None:
         """Show what the book holds; what is being typed, or was refused, is left alone."""
@@ -86,42 +131,16 @@ class LineField(QLineEdit):
         self._saved = self.text()
         self.setModified(False)
 
-    @property
-    def pending(self) -> bool:
-        """Whether something typed here has not been handed over yet."""
-        return self.text() not in (self._saved, self._refused)
-
-    def refuse(self) -> None:
-        """Keep what was typed although the book did not take it."""
-        self._refused = self.text()
-
-    def forget_refused(self) -> None:
-        """Show again what the book holds."""
-        self._refused = None
-
-    def event(self, event: QEvent) -> bool:
-        """Leave Undo and Redo to the window where nothing is being typed."""
-        if is_for_the_book(event, self.pending):
-            event.ignore()
-            return False
-        return super().event(event)
-
-    @Slot()
-    def try_again(self) -> None:
-        """Hand over once more what was refused."""
-        if self.text() == self._refused:
-            self._refused = None
-            self.edited.emit(self.path, self.text())
-
     @Slot()
     def on_finished(self) -> None:
-        """Hand the text over if it was changed."""
-        if self.pending:
-            self._saved, self._refused = self.text(), None
-            self.edited.emit(self.path, self.text())
+        self.hand_over()
+
+    @Slot()
+    def on_return(self) -> None:
+        self.try_again()
 
 
-class TextField(QPlainTextEdit):
+class TextField(_Kept, QPlainTextEdit):
     """Several lines bound to a path of the job; Tab leaves the field.
 
     Signals
@@ -135,11 +154,12 @@ class TextField(QPlainTextEdit):
     def __init__(self, path: str, lines: int = 3, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self.path = path
-        self._saved = ""
-        self._refused: str | None = None
         self.setTabChangesFocus(True)
         self.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Fixed)
         self.setFixedHeight(self.fontMetrics().lineSpacing() * lines + 26)
+
+    def typed(self) -> str:
+        return self.toPlainText()
 
     def show_value(self, text: str) -> None:
         """Show what the book holds; what is being typed, or was refused, is left alone."""
@@ -150,32 +170,6 @@ class TextField(QPlainTextEdit):
                 self.setPlainText(text)
         self._saved = self.toPlainText()
 
-    @property
-    def pending(self) -> bool:
-        """Whether something typed here has not been handed over yet."""
-        return self.toPlainText() not in (self._saved, self._refused)
-
-    def refuse(self) -> None:
-        """Keep what was typed although the book did not take it."""
-        self._refused = self.toPlainText()
-
-    def forget_refused(self) -> None:
-        """Show again what the book holds."""
-        self._refused = None
-
-    def event(self, event: QEvent) -> bool:
-        """Leave Undo and Redo to the window where nothing is being typed."""
-        if is_for_the_book(event, self.pending):
-            event.ignore()
-            return False
-        return super().event(event)
-
-    def hand_over(self) -> None:
-        """Hand the text over if it was changed."""
-        if self.pending:
-            self._saved, self._refused = self.toPlainText(), None
-            self.edited.emit(self.path, self._saved)
-
     def focusOutEvent(self, event: QFocusEvent) -> None:
         """Hand the text over when the cursor leaves."""
         super().focusOutEvent(event)
@@ -185,11 +179,8 @@ class TextField(QPlainTextEdit):
         """Hand the text over at Ctrl+Enter, too, even if it was refused before."""
         is_enter = event.key() in (Qt.Key.Key_Return, Qt.Key.Key_Enter)
         if is_enter and event.modifiers() & Qt.KeyboardModifier.ControlModifier:
-            if self.toPlainText() == self._refused:
-                self._refused = None
-                self.edited.emit(self.path, self.toPlainText())
-            else:
-                self.hand_over()
+            self.try_again()
+            self.hand_over()
             return
         super().keyPressEvent(event)
 
@@ -326,9 +317,7 @@ class Form(QWidget):
     def hand_over(self) -> None:
         """Hand over whatever is still being typed, as when the window closes."""
         for field in self.fields.values():
-            if isinstance(field, LineField):
-                field.on_finished()
-            elif isinstance(field, TextField):
+            if isinstance(field, LineField | TextField):
                 field.hand_over()
 
 

@@ -88,7 +88,7 @@ class RowTable(QWidget):
         """Save whatever is still being typed."""
         for field in self.fields.values():
             if isinstance(field, LineField):
-                field.on_finished()
+                field.hand_over()
 
 
 class MoneyPage(Page):
@@ -511,7 +511,7 @@ class _PartRow(QWidget):
         """Save what is being typed."""
         for field in self.fields.values():
             if isinstance(field, LineField):
-                field.on_finished()
+                field.hand_over()
 
 
 class _OptionRow(QWidget):
@@ -573,4 +573,4 @@ class _OptionRow(QWidget):
 
     def hand_over(self) -> None:
         for field in self.fields.values():
-            field.on_finished() if isinstance(field, LineField) else field.hand_over()
+            field.hand_over()
