@@ -198,6 +198,11 @@ def _bridge(bridge: records.Bridge, supply_v: float) -> electrics.Bridge:
     return electrics.Bridge(bridge.between, bridge.through, rating_a, _nominal_v(supply_v))
 
 
+def nominal_supply_v(circuit: records.Circuit) -> float:
+    """Return the nominal voltage of what the circuit's supply feeds [V]."""
+    return _nominal_v(_supply_v(circuit))
+
+
 def _supply_v(circuit: records.Circuit) -> float:
     """Return the highest voltage of a battery or source, or the usual one."""
     found = [_number(element.voltage, "V") for element in circuit.elements

@@ -11,6 +11,8 @@ Pure, from one job:
 evaluation    the verdict on each reading, and words for every other test step
 circuit_ranges  what a step on a circuit should show when the circuit is healthy
 circuit_table  what every point of a circuit shows, healthy and with a fault
+circuit_editing  insert, split, branch, rename, remove; setups; names that are free; evidence keeps its place
+circuit_fields  what can be typed of an element, and what is assumed where nothing is
 case          what speaks for condemning a part, what is unproved, what being wrong would cost
 before_after  the same tests before and after the repair
 money         net, tax, gross; what was approved and what would go beyond it
