@@ -82,3 +82,13 @@ def test_place_and_what_is_expected_there_are_said_in_words():
     assert place_words(POINT, JOB) == "red at S1 out, black at B−, switched on"
     assert "V" in healthy_words(POINT, JOB)
     assert "battery" in healthy_words(POINT, JOB)
+
+
+def test_a_typed_line_on_the_circuit_is_warned_of_like_a_pressed_point():
+    """The line that names its points itself is held against the same dangers."""
+    from workshop_log.jobs.testing import read_again
+
+    step = records.ResistanceStep(id="s1", circuit="feed", setup="on", red="S1 out", black="B-", reading="6 ohm")
+    line = read_again("5 ohm", step, replace(JOB, steps=(step,)), after_repair=False)
+    assert line.step is None
+    assert "must not" in line.problem

@@ -19,6 +19,7 @@ from workshop_log.exchange.writing import canonical_json
 from workshop_log.jobs import entry_line
 from workshop_log.jobs.cautions import step_refused
 from workshop_log.jobs.change import changing
+from workshop_log.jobs.circuit_ranges import push_cautions
 from workshop_log.jobs.entry_line import EntryLine
 from workshop_log.jobs.ids import next_id
 from workshop_log.jobs.photos import add_photo
@@ -89,7 +90,12 @@ def _completed(line: EntryLine, job: Job, expected: Expected | None, instrument:
     problem = _problem(replace(_with_instrument(job, instrument), steps=(*job.steps, step)))
     if problem:
         return EntryLine(line.text, problem=problem[1])
-    return EntryLine(line.text, step, entry_line.understood_words(step, job))
+    cautions = push_cautions(step, _with_instrument(job, instrument))
+    refused = [caution.words for caution in cautions if caution.severity == "refused"]
+    if refused:
+        return EntryLine(line.text, problem=f"This test must not be made here: {refused[0]}")
+    said = [f"⚠ {caution.words}" for caution in cautions]
+    return EntryLine(line.text, step, " ".join([*said, entry_line.understood_words(step, job)]))
 
 
 def _takes(instrument: Instrument, step: Step) -> bool:
