@@ -79,6 +79,17 @@ class Book:
         with self._translated(), Session(self._reading, info={"files": self.files}, autoflush=False) as session:
             yield session
 
+    def rest(self) -> None:
+        """Let go of the file until the next session.
+
+        On POSIX systems a process loses all its locks on a file when anything in it opens and closes that file, and a
+        file dialog looks into the files that it lists. Another program would then take the book for closed and put its
+        log away, and with it what is written there afterwards. Whoever shows such a dialog rests the book meanwhile:
+        what holds no lock cannot lose one.
+        """
+        if not self.is_shared:
+            self.engine.dispose()
+
     def close(self) -> None:
         """Let go of the file or server."""
         self.engine.dispose()

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import logging
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 from datetime import datetime
 from typing import TYPE_CHECKING, Any
 
@@ -67,6 +68,8 @@ class Desk(QObject):
         self._listener: Listener | None = None
         self._heard: QSocketNotifier | None = None
         self.person = ""
+        # Whether a file dialog is open; nothing may be read or written meanwhile.
+        self.is_resting = False
 
     # --- what is open -----------------------------------------------------------------------------------------------
 
@@ -111,6 +114,17 @@ class Desk(QObject):
 
             self._evaluation = evaluate(self._job, self.settings)
         return self._evaluation
+
+    @contextmanager
+    def resting(self) -> Iterator[None]:
+        """Let go of the book's file while a file dialog is open; see `Book.rest`."""
+        self.is_resting = True
+        self.book.rest()
+        try:
+            yield
+        finally:
+            self.book.rest()
+            self.is_resting = False
 
     # --- other bays --------------------------------------------------------------------------------------------------
 

@@ -296,6 +296,8 @@ class MainWindow(QMainWindow):
 
     @Slot()
     def on_minute(self) -> None:
+        if self.desk.is_resting:
+            return
         self.refresh_list()
         self.show_clock(self.desk.running() if self.desk.person else None)
 
@@ -377,7 +379,7 @@ class MainWindow(QMainWindow):
 
     def hand_over(self) -> None:
         """Save whatever is still being typed."""
-        if self.desk.job is None:
+        if self.desk.job is None or self.desk.is_resting:
             return
         for page in self._built.values():
             page.hand_over()
@@ -485,7 +487,8 @@ class MainWindow(QMainWindow):
         """Take job files into the book."""
         from workshop_log.jobs.transfer import import_file
 
-        names, _ = QFileDialog.getOpenFileNames(self, "Import job files", "", "Job files (*.job.json *.json)")
+        with self.desk.resting():
+            names, _ = QFileDialog.getOpenFileNames(self, "Import job files", "", "Job files (*.job.json *.json)")
         taken = []
         for name in names:
             done, job = self.desk.attempt(import_file, self.desk.book, Path(name))
@@ -502,7 +505,8 @@ class MainWindow(QMainWindow):
 
         self.hand_over()
         suggested = str(Path.home() / f"{'second opinion' if anonymous else self.desk.job.number}.job.json")
-        name, _ = QFileDialog.getSaveFileName(self, "Export this job", suggested, "Job files (*.job.json)")
+        with self.desk.resting():
+            name, _ = QFileDialog.getSaveFileName(self, "Export this job", suggested, "Job files (*.job.json)")
         if not name:
             return
         done, data = self.desk.attempt(export_job, self.desk.book, self.desk.job.number, anonymous=anonymous)
@@ -536,7 +540,8 @@ class MainWindow(QMainWindow):
         from workshop_log.book.backup import backup
 
         suggested = str(Path.home() / f"workshop-log {now():%Y-%m-%d}.backup.db")
-        name, _ = QFileDialog.getSaveFileName(self, "Back the book up", suggested)
+        with self.desk.resting():
+            name, _ = QFileDialog.getSaveFileName(self, "Back the book up", suggested)
         if name and self.desk.attempt(backup, self.desk.book, Path(name))[0]:
             self.tell(f"The book is copied to {name}.")
 

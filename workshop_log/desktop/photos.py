@@ -105,7 +105,8 @@ class PhotoShelf(QWidget):
     @Slot()
     def on_add(self) -> None:
         """Ask for files."""
-        names, _ = QFileDialog.getOpenFileNames(self, "Add photos", "", PICTURES)
+        with self.desk.resting():
+            names, _ = QFileDialog.getOpenFileNames(self, "Add photos", "", PICTURES)
         self.add_files([Path(name) for name in names])
 
     def add_files(self, paths: list[Path]) -> None:

@@ -189,8 +189,9 @@ class ReportPage(Page):
 
     def ask_for_path(self) -> str:
         """Ask where to save the report."""
-        name, _ = QFileDialog.getSaveFileName(self, "Save the report", str(Path.home() / self._proposed_name()),
-                                              "PDF (*.pdf)")
+        with self.desk.resting():
+            name, _ = QFileDialog.getSaveFileName(self, "Save the report", str(Path.home() / self._proposed_name()),
+                                                  "PDF (*.pdf)")
         return name
 
     @Slot()
