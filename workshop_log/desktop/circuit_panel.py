@@ -9,7 +9,7 @@ from PySide6.QtWidgets import QComboBox, QPushButton, QVBoxLayout, QWidget
 
 from workshop_log.desktop import theme
 from workshop_log.desktop.circuit_view import CircuitView
-from workshop_log.desktop.fields import label
+from workshop_log.desktop.fields import QuietBox, label
 from workshop_log.errors import WorkshopLogError
 
 if TYPE_CHECKING:
@@ -42,7 +42,7 @@ class CircuitPanel(QWidget):
         self._job: Job | None = None
         self._evaluation: Evaluation | None = None
         self._place: Place | None = None
-        self.circuits, self.setups = QComboBox(), QComboBox()
+        self.circuits, self.setups = QuietBox(), QuietBox()
         for box, name in ((self.circuits, "Circuit"), (self.setups, "Setup")):
             box.setAccessibleName(name)
             box.setMinimumHeight(theme.TARGET_PX)
@@ -126,22 +126,7 @@ class CircuitPanel(QWidget):
         self._mark_place()
 
     def _state(self, circuit: Circuit) -> tuple[DrawnState | None, str]:
-        """Return what is live, floating and dead, and what flows; or why that cannot be computed."""
-        from workshop_log.jobs.circuit_table import circuit_state
-        from workshop_log.measuring.entry import show
-        from workshop_log.paper.circuit_drawing import DrawnState
-
-        try:
-            state = circuit_state(circuit, self.setups.currentData() or AS_FOUND)
-        except WorkshopLogError as error:
-            return None, str(error)
-        points = {p.point: "floating" if p.voltage_v is None else "live" if p.is_live else "dead" for p in state.points}
-        # A relay has two currents and one place for words: its contact's stands at what it feeds.
-        relays = {element.id for element in circuit.elements if element.kind == "relay"}
-        currents = {name: show(current, "A", digits=3) for name, current in state.currents.items()
-                    if abs(current) >= _LEAST_CURRENT_A and name not in relays}
-        words = "; ".join(remark for remark in state.remarks if "lamp" not in remark)
-        return DrawnState(points, currents, state.pulled_in, state.blown), words
+        return state_in(circuit, self.setups.currentData() or AS_FOUND)
 
     # --- pressing ----------------------------------------------------------------------------------------------------
 
@@ -222,6 +207,25 @@ class CircuitPanel(QWidget):
 
 # Less is what a meter's own resistance takes. [A]
 _LEAST_CURRENT_A = 1e-5
+
+
+def state_in(circuit: Circuit, setup: str) -> tuple[DrawnState | None, str]:
+    """Return what is live, floating and dead in a setup, and what flows; or why that cannot be computed."""
+    from workshop_log.jobs.circuit_table import circuit_state
+    from workshop_log.measuring.entry import show
+    from workshop_log.paper.circuit_drawing import DrawnState
+
+    try:
+        state = circuit_state(circuit, setup)
+    except WorkshopLogError as error:
+        return None, str(error)
+    points = {p.point: "floating" if p.voltage_v is None else "live" if p.is_live else "dead" for p in state.points}
+    # A relay has two currents and one place for words: its contact's stands at what it feeds.
+    relays = {element.id for element in circuit.elements if element.kind == "relay"}
+    currents = {name: show(current, "A", digits=3) for name, current in state.currents.items()
+                if abs(current) >= _LEAST_CURRENT_A and name not in relays}
+    words = "; ".join(remark for remark in state.remarks if "lamp" not in remark)
+    return DrawnState(points, currents, state.pulled_in, state.blown), words
 
 
 def _numbers_words(numbers: list[str]) -> str:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
+
 from PySide6.QtCore import QEvent, QSignalBlocker, Qt, Signal, Slot
 from PySide6.QtGui import QFocusEvent, QKeyEvent, QKeySequence
 from PySide6.QtWidgets import (
@@ -42,6 +44,23 @@ def is_for_the_book(event: QEvent, is_typing: bool) -> bool:
 def tip(text: str) -> str:
     """Return a tool tip that shows `text` as it was typed: Qt would take some of it for markup."""
     return text.replace("&", "&amp;").replace("<", "&lt;").replace(">", "&gt;").replace("\n", "<br>")
+
+
+def in_tab_order(before: QWidget, newcomers: Iterable[QWidget]) -> None:
+    """Let the cursor come to `newcomers` before it comes to `before`; rows that are made late come last otherwise."""
+    newcomers = tuple(newcomers)
+    late = {id(part) for widget in newcomers for part in (widget, *widget.findChildren(QWidget))}
+    last = before.previousInFocusChain()
+    # Qt takes no order from a widget that the cursor does not come to.
+    while last is not before and (id(last) in late or not last.focusPolicy() & Qt.FocusPolicy.TabFocus):
+        last = last.previousInFocusChain()
+    for widget in newcomers:
+        for part in (widget, *widget.findChildren(QWidget)):
+            # A choice's list is a window of its own.
+            if part.focusPolicy() & Qt.FocusPolicy.TabFocus and part.window() is before.window():
+                QWidget.setTabOrder(last, part)
+                last = part
+    QWidget.setTabOrder(last, before)
 
 
 def set_part(widget: QWidget, name: str, value: object) -> None:
@@ -185,7 +204,19 @@ class TextField(_Kept, QPlainTextEdit):
         super().keyPressEvent(event)
 
 
-class ChoiceField(QComboBox):
+class QuietBox(QComboBox):
+    """A choice that the wheel does not change: somebody scrolls past it."""
+
+    def __init__(self, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
+
+    def wheelEvent(self, event: QEvent) -> None:
+        """Leave the wheel to the page."""
+        event.ignore()
+
+
+class ChoiceField(QuietBox):
     """A choice bound to a path of the job; each choice has the words shown and the value kept.
 
     Signals
@@ -199,7 +230,6 @@ class ChoiceField(QComboBox):
     def __init__(self, path: str, choices: tuple[tuple[str, str], ...], parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self.path = path
-        self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
         for value, words in choices:
             self.addItem(words, value)
         self.activated.connect(self.on_activated)
@@ -213,10 +243,6 @@ class ChoiceField(QComboBox):
     def on_activated(self, _row: int) -> None:
         """Hand the choice over."""
         self.edited.emit(self.path, self.currentData())
-
-    def wheelEvent(self, event: QEvent) -> None:
-        """Leave the wheel to the page: a choice must not change because somebody scrolls past it."""
-        event.ignore()
 
 
 class TickField(QCheckBox):

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from typing import TYPE_CHECKING
 
-from PySide6.QtCore import Qt, Slot
+from PySide6.QtCore import QSize, Qt, Slot
 from PySide6.QtWidgets import (
     QComboBox,
     QDialog,
@@ -51,7 +51,10 @@ class RangeDialog(QDialog):
         self._settings = settings
         self.sources = QListWidget()
         self.sources.setAccessibleName("Source of the expected range")
-        self.sources.addItems(SOURCES)
+        for source in SOURCES:
+            item = QListWidgetItem(source)
+            item.setSizeHint(QSize(0, theme.TARGET_PX))
+            self.sources.addItem(item)
         self.sources.setFixedWidth(270)
         self.sources.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
         self.pages = QStackedWidget()

@@ -154,6 +154,8 @@ def _style_sheet(t: Theme) -> str:
         padding: 4px 7px; }}
     QLineEdit[problem="true"], QPlainTextEdit[problem="true"] {{ border: 2px solid {t.outside}; padding: 4px 7px; }}
     QLineEdit[part="entry"] {{ font-size: 15pt; padding: 8px 12px; border: 2px solid {t.accent}; }}
+    QComboBox {{ combobox-popup: 0; }}
+    QComboBox QAbstractItemView::item {{ min-height: 30px; padding: 2px 8px; }}
     QComboBox::drop-down {{ border: none; width: 26px; }}
     QComboBox::down-arrow {{ image: url({resources.path(f"icons/chevron-{t.name}.svg").as_posix()}); width: 14px;
         height: 14px; }}
@@ -208,5 +210,10 @@ def _style_sheet(t: Theme) -> str:
     QStatusBar {{ background: {t.band}; color: {t.faint_ink}; }}
     QToolTip {{ background: {t.sheet}; color: {t.ink}; border: 1px solid {t.rule}; padding: 4px; }}
     QCheckBox, QRadioButton {{ spacing: 8px; padding: 3px; }}
+    QCheckBox::indicator {{ width: 16px; height: 16px; border: 2px solid {t.faint_ink}; border-radius: 4px;
+        background: {t.sheet}; }}
+    QCheckBox::indicator:focus, QCheckBox::indicator:hover {{ border-color: {t.accent}; }}
+    QCheckBox::indicator:checked {{ background: {t.accent}; border-color: {t.accent};
+        image: url({resources.path(f"icons/tick-{t.name}.svg").as_posix()}); }}
     QCheckBox:focus, QRadioButton:focus {{ color: {t.accent}; }}
     """

@@ -34,7 +34,9 @@ _QUANTITIES = {
     (records.Vehicle, "nominal_supply"): ("voltage", "12 V or 24 V"),
 }
 # What a field may not be, beyond its type: path's last part, lowest, highest.
-_BOUNDS = {"year": (1885, 2200), "tax_rate": (0, 100), "labour_rate": (0, 1_000_000)}
+_BOUNDS = {"year": (1885, 2200), "tax_rate": (0, 100), "labour_rate": (0, 1_000_000),
+           "price": (0, 100_000_000), "cost": (0, 100_000_000), "parts": (0, 100_000_000), "other": (0, 100_000_000),
+           "quantity": (0, 1_000_000)}
 _YES = {"yes": True, "y": True, "true": True, "1": True, "no": False, "n": False, "false": False, "0": False}
 _IDENTIFIERS = ("vin",)
 

@@ -270,8 +270,10 @@ def worked_minutes(line: TimeLine, now: datetime | None = None) -> Decimal:
 
 
 def billed_minutes(line: TimeLine, now: datetime | None = None) -> Decimal:
-    """Return the minutes charged for a time line: as decided, or as worked where nobody decided yet."""
-    return worked_minutes(line, now) if line.billed_minutes is None else Decimal(str(line.billed_minutes))
+    """Return the minutes charged for a time line: as decided, or the whole minutes worked where nobody decided yet."""
+    if line.billed_minutes is not None:
+        return Decimal(str(line.billed_minutes))
+    return worked_minutes(line, now).quantize(Decimal(1), ROUND_HALF_UP)
 
 
 def _labour_net(minutes: Decimal, workshop: Workshop) -> Decimal:

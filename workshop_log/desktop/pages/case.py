@@ -9,7 +9,7 @@ from PySide6.QtWidgets import QHBoxLayout, QLabel, QLineEdit, QPushButton, QVBox
 
 from workshop_log.desktop import theme
 from workshop_log.desktop.desk import now
-from workshop_log.desktop.fields import Card, ChoiceField, Form, LineField, TextField, label
+from workshop_log.desktop.fields import Card, ChoiceField, Form, LineField, TextField, in_tab_order, label
 from workshop_log.desktop.pages.page import Page, scrolling
 from workshop_log.desktop.range_glyph import RangeGlyph, has_glyph
 
@@ -89,12 +89,15 @@ class CasePage(Page):
             root = _root(job, condemned)
             case = case_of(job, self.desk.evaluation, condemned, self.desk.settings)
             card = self._cards.get(root)
+            is_new = card is None or card.number != job.number
             if card is None or card.number != job.number:
                 if card is not None:
                     card.deleteLater()
                 card = self._cards[root] = _CaseCard(self.desk, job.number, root)
             self.cases.addWidget(card)
             card.show_case(job, case)
+            if is_new:
+                in_tab_order(self.open_ends.fields["not_tested"], [card])
         self.open_ends.fields["not_tested"].show_value(text_at(job, "not_tested"))
 
     def hand_over(self) -> None:

@@ -8,7 +8,7 @@ from PySide6.QtCore import QSignalBlocker, Qt, Signal, Slot
 from PySide6.QtWidgets import QHBoxLayout, QLineEdit, QPushButton, QVBoxLayout, QWidget
 
 from workshop_log.desktop.desk import now
-from workshop_log.desktop.fields import Card, ChoiceField, Form, LineField, TextField, TickField, label
+from workshop_log.desktop.fields import Card, ChoiceField, Form, LineField, TextField, TickField, in_tab_order, label
 from workshop_log.desktop.pages.page import Page, scrolling
 from workshop_log.desktop.photos import PhotoShelf
 
@@ -163,17 +163,11 @@ class IntakePage(Page):
             old = self.complaint_rows.takeAt(0).widget()
             old.hide()
             old.deleteLater()
-        before: QWidget = self.customer.fields["customer.address"]
-        for number, complaint in enumerate(job.complaints, 1):
-            box = self._complaint_form(complaint, number, len(ids))
+        boxes = [self._complaint_form(complaint, number, len(ids))
+                 for number, complaint in enumerate(job.complaints, 1)]
+        for box in boxes:
             self.complaint_rows.addWidget(box)
-            # They are made last, but come before what stands below them.
-            for widget in box.findChildren(QWidget):
-                # A choice's list is a window of its own.
-                if widget.focusPolicy() & Qt.FocusPolicy.TabFocus and widget.window() is self.window():
-                    QWidget.setTabOrder(before, widget)
-                    before = widget
-        QWidget.setTabOrder(before, self.add_complaint)
+        in_tab_order(self.add_complaint, boxes)
 
     def _complaint_form(self, complaint: Complaint, number: int, of: int) -> QWidget:
         box = QWidget()

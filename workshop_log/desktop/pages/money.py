@@ -6,7 +6,6 @@ from typing import TYPE_CHECKING
 
 from PySide6.QtCore import Qt, Slot
 from PySide6.QtWidgets import (
-    QComboBox,
     QGridLayout,
     QHBoxLayout,
     QLabel,
@@ -18,7 +17,17 @@ from PySide6.QtWidgets import (
 )
 
 from workshop_log.desktop.desk import now
-from workshop_log.desktop.fields import Card, ChoiceField, Field, LineField, TextField, TickField, label
+from workshop_log.desktop.fields import (
+    Card,
+    ChoiceField,
+    Field,
+    LineField,
+    QuietBox,
+    TextField,
+    TickField,
+    in_tab_order,
+    label,
+)
 from workshop_log.desktop.pages.page import Page, scrolling
 
 if TYPE_CHECKING:
@@ -42,6 +51,8 @@ class RowTable(QWidget):
         self.grid.setHorizontalSpacing(8)
         self.grid.setVerticalSpacing(4)
         self.headings, self.page = headings, page
+        # What stands below the rows: the cursor comes to them before it.
+        self.before: QWidget | None = None
         self.fields: dict[str, Field] = {}
         self._keys: tuple[str, tuple[object, ...]] | None = None
         for column, stretch in enumerate(stretches):
@@ -71,6 +82,8 @@ class RowTable(QWidget):
                         self.fields[widget.path] = widget
                         widget.setAccessibleName(f"{self.headings[column]}, row {row}")
                         widget.edited.connect(self.on_edited)
+            if self.before is not None:
+                in_tab_order(self.before, [item.widget() for item in map(self.grid.itemAt, range(self.grid.count()))])
         for path, field in self.fields.items():
             field.show_value(text_at(job, path))
         self.setVisible(bool(keys))
@@ -115,7 +128,7 @@ class MoneyPage(Page):
         self.time_note = label("", "faint")
         card.body.addWidget(self.time_rows)
         card.body.addWidget(self.time_note)
-        self.person = QComboBox()
+        self.person = QuietBox()
         self.person.setEditable(True)
         self.person.setAccessibleName("Person at this machine")
         self.person.lineEdit().setPlaceholderText("who works here")
@@ -125,6 +138,7 @@ class MoneyPage(Page):
         card.body.addLayout(row)
         self.person.lineEdit().editingFinished.connect(self.on_person)
         self.person.activated.connect(self.on_person)
+        self.time_rows.before = self.person
         return card
 
     def _parts_card(self) -> Card:
@@ -152,6 +166,7 @@ class MoneyPage(Page):
         self.charge_name.setAccessibleName("New charge")
         card.body.addWidget(self.charge_name)
         self.charge_name.returnPressed.connect(self.on_charge)
+        self.charge_rows.before = self.charge_name
         return card
 
     def _totals_card(self) -> Card:
@@ -202,7 +217,7 @@ class MoneyPage(Page):
         row.addWidget(self.by, 1)
         card.body.addLayout(row)
         foot = QHBoxLayout()
-        self.how = QComboBox()
+        self.how = QuietBox()
         self.how.setAccessibleName("How it was approved")
         for value, words in HOW:
             self.how.addItem(words, value)
@@ -270,6 +285,7 @@ class MoneyPage(Page):
             self._part_cards = {part_id: _PartRow(part_id, self) for part_id in self._parts}
             for card in self._part_cards.values():
                 self.part_rows.addWidget(card)
+            in_tab_order(self.part_name, self._part_cards.values())
         for part in job.parts:
             self._part_cards[part.id].show_part(part, job)
 
@@ -317,6 +333,7 @@ class MoneyPage(Page):
             for option in job.estimate:
                 card = self._option_cards[option.id] = _OptionRow(option.id, self)
                 self.option_rows.addWidget(card)
+            in_tab_order(self.option_name, self._option_cards.values())
         for option in job.estimate:
             self._option_cards[option.id].show_option(option, job)
 
@@ -363,7 +380,8 @@ class MoneyPage(Page):
         self.desk.set_person(self.person.currentText().strip())
 
     def remove(self, collection: str, item_id: str) -> None:
-        """Take a part, a charge or an option off the job."""
+        """Take a part, a charge or an option off the job; the cursor goes to where another is added."""
+        {"parts": self.part_name, "charges": self.charge_name, "estimate": self.option_name}[collection].setFocus()
         from workshop_log.jobs.intake import remove_item
 
         self.desk.do(remove_item, collection, item_id)

@@ -8,11 +8,11 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QBuffer, QByteArray, QIODevice, QSaveFile, QTemporaryDir, QTimer, Signal, Slot
-from PySide6.QtWidgets import QComboBox, QFileDialog, QHBoxLayout, QPushButton, QStackedLayout, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QFileDialog, QHBoxLayout, QPushButton, QStackedLayout, QVBoxLayout, QWidget
 
 from workshop_log.desktop import theme
 from workshop_log.desktop.desk import now
-from workshop_log.desktop.fields import label
+from workshop_log.desktop.fields import QuietBox, label
 from workshop_log.desktop.pages.page import Page
 from workshop_log.desktop.workers import run_in_background
 from workshop_log.errors import WorkshopLogError
@@ -50,7 +50,7 @@ class ReportPage(Page):
         self._shown_for: tuple[str, str] | None = None
         self._wanted = 0
         self._buffer = QBuffer(self)
-        self.reader, self.paper = QComboBox(), QComboBox()
+        self.reader, self.paper = QuietBox(), QuietBox()
         for box, choices, name in ((self.reader, READERS, "Reader of the report"), (self.paper, PAPERS, "Paper size")):
             for value, words in choices:
                 box.addItem(words, value)

@@ -23,7 +23,7 @@ from workshop_log.desktop import theme
 from workshop_log.desktop.circuit_panel import CircuitPanel
 from workshop_log.desktop.desk import now
 from workshop_log.desktop.entry_bar import EntryBar
-from workshop_log.desktop.fields import Card, label, tip
+from workshop_log.desktop.fields import Card, QuietBox, label, tip
 from workshop_log.desktop.pages.page import Page
 from workshop_log.desktop.photos import PhotoShelf
 from workshop_log.desktop.step_table import StepRow, StepTable
@@ -145,7 +145,7 @@ class TestingPage(Page):
         self.stands_out.body.addWidget(self.waits)
 
         tool = Card("Instrument")
-        self.instrument = QComboBox()
+        self.instrument = QuietBox()
         self.instrument.setAccessibleName("Instrument for the next step")
         self.instrument.setMinimumHeight(theme.TARGET_PX)
         self.instrument.setSizeAdjustPolicy(QComboBox.SizeAdjustPolicy.AdjustToMinimumContentsLengthWithIcon)
