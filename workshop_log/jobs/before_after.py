@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 from workshop_log.jobs import labels
 from workshop_log.jobs.evaluation import JudgedReading, Remark
+from workshop_log.measuring.verdict import Verdict
 
 if TYPE_CHECKING:
     from workshop_log.exchange.records import Job
@@ -61,6 +62,18 @@ def before_and_after(job: Job, evaluation: Evaluation) -> tuple[BeforeAfter, ...
             title, setup = labels.step_title(after.step, job), labels.setup_words(after.step, job)
             pairs.append(BeforeAfter(title, setup, match, after))
     return tuple(pairs)
+
+
+def not_made_again(job: Job, evaluation: Evaluation) -> tuple[JudgedReading, ...]:
+    """Return the readings that a condemned part rests on and that were not taken again after the repair.
+
+    Looks and movements are left out: whoever has put a new part in need not look for the old damage.
+    """
+    named = {step for entry in job.condemned if entry.repaired for step in entry.steps}
+    again = {id(pair.before) for pair in before_and_after(job, evaluation)}
+    return tuple(reading for reading in evaluation.readings
+                 if reading.step.id in named and reading.verdict is Verdict.OUTSIDE and not reading.replaced
+                 and not reading.step.after_repair and id(reading) not in again)
 
 
 def _current(step_id: str | None, by_id: dict[str, JudgedReading | Remark], job: Job) -> JudgedReading | Remark | None:

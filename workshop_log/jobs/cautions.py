@@ -15,6 +15,7 @@ from typing import TYPE_CHECKING
 from workshop_log import resources
 from workshop_log.exchange import records
 from workshop_log.jobs import labels
+from workshop_log.measuring.entry import EntryError, read_entry
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -25,6 +26,10 @@ PYROTECHNIC = "pyrotechnic"
 HIGH_VOLTAGE = "high voltage"
 
 _REFERENCE_POINTS = frozenset({"B-", "B+"})
+
+
+# UN Regulation No. 100, definitions: high voltage is more than 60 V DC or 30 V AC. [V]
+HIGH_VOLTAGE_V = 60.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,6 +80,8 @@ def cautions_for(job: Job) -> tuple[Caution, ...]:
     """Return the cautions that a job's facts bring, the gravest first."""
     text = "\n".join(_job_words(job))
     systems = set(job.vehicle.systems) | {e.protected for e in _elements(job) if e.protected}
+    if any(_is_high_voltage(step) for step in job.steps):
+        systems.add("high voltage")
     kinds = {element.kind for element in _elements(job)}
     return _matching(text, systems, kinds)
 
@@ -85,6 +92,17 @@ def cautions_for_step(step: Step, job: Job) -> tuple[Caution, ...]:
     text = "\n".join(_step_words(step, job))
     systems = set(job.vehicle.systems) | {element.protected for element in elements if element.protected}
     return _matching(text, systems, {element.kind for element in elements})
+
+
+def _is_high_voltage(step: Step) -> bool:
+    """Return whether a step read more than 60 V, whatever was said of the vehicle."""
+    if not isinstance(step, records.VoltageStep):
+        return False
+    try:
+        entry = read_entry(step.reading, usual_unit="V")
+    except EntryError:
+        return False
+    return entry.value is not None and abs(entry.value) > HIGH_VOLTAGE_V
 
 
 def _matching(text: str, systems: set[str], kinds: set[str]) -> tuple[Caution, ...]:

@@ -14,6 +14,7 @@ from msgspec.structs import replace
 from workshop_log.exchange import records, values
 from workshop_log.exchange.records import LookStep, MovementStep
 from workshop_log.jobs import labels
+from workshop_log.jobs.cautions import HIGH_VOLTAGE_V
 from workshop_log.jobs.circuit_ranges import CircuitRangeError, expected_on_circuit, healthy_look
 from workshop_log.measuring.entry import Entry, EntryError
 from workshop_log.measuring.findings import Finding
@@ -197,6 +198,7 @@ def _judge_step(step: ReadingStep, job: Job, limits: VerdictLimits, replaced: bo
         return JudgedReading(step, None, None, None, None, error.reason, "", default_instrument=False,
                              replaced=replaced), findings
 
+    findings += _high_voltage(step, entry, job)
     instrument, default = _instrument_for(step, entry, job, findings)
     findings += [Finding(f.severity, step.id, f.key, f.words) for f in instrument.check(entry)]
     expected = _expected_for(step, job, instrument, findings)
@@ -211,6 +213,29 @@ def _judge_step(step: ReadingStep, job: Job, limits: VerdictLimits, replaced: bo
     words = " ".join(judgement.reason) if judgement else _words_without_verdict(step, expected, findings)
     return JudgedReading(step, entry, expected, uncertainty, judgement, words, instrument_words, default,
                          replaced), findings
+
+
+def findings_on(step: Step, job: Job, settings: HasLimits | None = None) -> tuple[Finding, ...]:
+    """Return what is odd about a reading that is about to be taken down: beyond the instrument, or dangerous."""
+    if not isinstance(step, READING_STEPS):
+        return ()
+    return tuple(_judge_step(step, job, settings.limits if settings else DEFAULT_LIMITS, replaced=False)[1])
+
+
+def odd_words(step: Step, job: Job) -> list[str]:
+    """Return what is odd about a reading before it is taken down: beyond the instrument's ranges, or dangerous."""
+    return [f"⚠ {finding.words.removeprefix(f'Step {step.id}: ')}" for finding in findings_on(step, job)
+            if finding.severity == "warning" and finding.key in ("high-voltage", "above-largest-range")]
+
+
+def _high_voltage(step: ReadingStep, entry: Entry, job: Job) -> list[Finding]:
+    """Return that a voltage was read which can kill, on a vehicle of which nobody said so."""
+    is_high = entry.unit == "V" and entry.value is not None and abs(entry.value) > HIGH_VOLTAGE_V
+    if not is_high or "high voltage" in job.vehicle.systems:
+        return []
+    return [Finding("warning", step.id, "high-voltage",
+                    f"Step {step.id}: more than {HIGH_VOLTAGE_V:g} V is high voltage, which is for licensed persons "
+                    f"only. Check the reading; if it is right, stop, and note the system at intake.")]
 
 
 def _instrument_for(step: ReadingStep, entry: Entry, job: Job, findings: list[Finding]) -> tuple[Instrument, bool]:

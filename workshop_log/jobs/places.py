@@ -12,7 +12,7 @@ from workshop_log.exchange import records
 from workshop_log.jobs import labels
 from workshop_log.jobs.circuit_ranges import AS_FOUND, CircuitRangeError, expected_on_circuit, push_cautions
 from workshop_log.jobs.entry_line import EntryLine, is_bare_number, read_count
-from workshop_log.jobs.evaluation import judge_step
+from workshop_log.jobs.evaluation import judge_step, odd_words
 from workshop_log.jobs.ids import next_id
 from workshop_log.measuring.entry import EntryError, plain_text, read_entry
 
@@ -98,7 +98,8 @@ def read_at(text: str, place: Place, job: Job, *, expected: Expected | None = No
         return EntryLine(text, problem=f"This test must not be made here: {refused[0]}")
     cautions = [caution.words for caution in push_cautions(step, job)]
     understood = f"{labels.step_title(step, job)}: {labels.step_result(step)}, {place_words(place, job)}."
-    return EntryLine(text, step, " ".join([*(f"⚠ {words}" for words in cautions), understood, _verdict(step, job)]))
+    said = [*(f"⚠ {caution}" for caution in cautions), *odd_words(step, job)]
+    return EntryLine(text, step, " ".join([*said, understood, _verdict(step, job)]).rstrip())
 
 
 def _verdict(step: Step, job: Job) -> str:

@@ -21,6 +21,7 @@ from workshop_log.jobs.cautions import step_refused
 from workshop_log.jobs.change import changing
 from workshop_log.jobs.circuit_ranges import push_cautions
 from workshop_log.jobs.entry_line import EntryLine
+from workshop_log.jobs.evaluation import odd_words
 from workshop_log.jobs.ids import next_id
 from workshop_log.jobs.photos import add_photo
 from workshop_log.measuring.entry import MAX_DIGITS, EntryError, plain_text, read_entry
@@ -94,7 +95,7 @@ def _completed(line: EntryLine, job: Job, expected: Expected | None, instrument:
     refused = [caution.words for caution in cautions if caution.severity == "refused"]
     if refused:
         return EntryLine(line.text, problem=f"This test must not be made here: {refused[0]}")
-    said = [f"⚠ {caution.words}" for caution in cautions]
+    said = [f"⚠ {caution.words}" for caution in cautions] + odd_words(step, _with_instrument(job, instrument))
     return EntryLine(line.text, step, " ".join([*said, entry_line.understood_words(step, job)]))
 
 

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 from workshop_log.exchange import records
 from workshop_log.jobs import labels
-from workshop_log.jobs.before_after import before_and_after
+from workshop_log.jobs.before_after import before_and_after, not_made_again
 from workshop_log.jobs.case import current_cases
 from workshop_log.jobs.money import approved, show_money
 from workshop_log.measuring.entry import MINUS, show_entry
@@ -196,6 +196,10 @@ def proof_sentence(job: Job, evaluation: Evaluation) -> str:
     held = [verdict for verdict in verdicts if verdict]
     if not held:
         return say("proof.no_verdict")
+    left = [number_of(reading.step.id) for reading in not_made_again(job, evaluation)]
+    if left:
+        words = left[0] if len(left) == 1 else f"{', '.join(left[:-1])} and {left[-1]}"
+        return say("proof.some" if len(left) == 1 else "proof.some_many", tests=words)
     clear = held.count(Verdict.INSIDE.value)
     if clear == len(held):
         return say("proof.all_inside" if len(held) == len(verdicts) else "proof.all_readings_inside")
