@@ -258,6 +258,7 @@ def agree_and_order(person: Person, answers: Callable[..., list[Any]]) -> None:
     person.fill("Approved up to", "180")
     person.fill("Words of the approval", "Go ahead, but not a penny more.")
     person.press("Agreed")
+    person.press("Record approval of this way")
     approval = window.desk.job.approvals[-1]
     assert (str(approval.up_to), approval.how, approval.option) == ("180", "telephone", "o1")
     assert "Prue Tansley agreed up to £180.00" in person.words()

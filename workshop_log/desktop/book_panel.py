@@ -19,7 +19,6 @@ from PySide6.QtGui import QColor, QFont, QKeyEvent, QPainter
 from PySide6.QtWidgets import (
     QHBoxLayout,
     QLabel,
-    QLineEdit,
     QListView,
     QPushButton,
     QStyledItemDelegate,
@@ -30,7 +29,7 @@ from PySide6.QtWidgets import (
 
 from workshop_log.book.listing import JobRow
 from workshop_log.desktop import theme
-from workshop_log.desktop.fields import label, tip
+from workshop_log.desktop.fields import PlainLine, label, tip
 
 # Typing pauses this long before the book is searched.
 SEARCH_PAUSE_MS = 120
@@ -179,7 +178,7 @@ class BookPanel(QWidget):
         self.setProperty("part", "band")
         self.setAttribute(Qt.WidgetAttribute.WA_StyledBackground)
         self.model = JobListModel(self)
-        self.search = QLineEdit()
+        self.search = PlainLine()
         self.search.setPlaceholderText("Search: plate, name, words, part…")
         self.search.setAccessibleName("Search the book")
         self.search.setClearButtonEnabled(True)

@@ -17,7 +17,7 @@ if TYPE_CHECKING:
     from workshop_log.book.changes import Listener
     from workshop_log.book.opening import Book
     from workshop_log.book.settings import Settings
-    from workshop_log.exchange.records import Job
+    from workshop_log.exchange.records import Job, Record
     from workshop_log.jobs.clock import RunningLine
     from workshop_log.jobs.evaluation import Evaluation
 
@@ -274,6 +274,29 @@ class Desk(QObject):
         self.show(job)
         return ""
 
+    def remove(self, collection: str, item_id: str) -> bool:
+        """Take an item that is no evidence off the job; can be undone."""
+        from workshop_log.jobs.intake import remove_item
+
+        record = self._item(collection, item_id)
+        done = self.do(remove_item, collection, item_id)
+        if done and record is not None:
+            self.undo_stack.push(_Item(self, collection, record, is_there=False))
+        return done
+
+    def add(self, collection: str, act: Callable[..., Job], *args: Any, **kwargs: Any) -> bool:
+        """Call `act`, which adds an item to `collection`; can be undone."""
+        before = {_id_of(item) for item in getattr(self._job, collection)} if self._job is not None else set()
+        done = self.do(act, *args, **kwargs)
+        if done:
+            for item in getattr(self._job, collection):
+                if _id_of(item) not in before:
+                    self.undo_stack.push(_Item(self, collection, item, is_there=True))
+        return done
+
+    def _item(self, collection: str, item_id: str) -> Record | None:
+        return next((item for item in getattr(self._job, collection) if _id_of(item) == item_id), None)
+
     def put_back(self, path: str, text: str) -> None:
         """Put `text` into the field `path` without a new entry in the undo list."""
         from workshop_log.jobs.intake import edit
@@ -319,11 +342,47 @@ class Desk(QObject):
         return done
 
 
+def _id_of(item: Record) -> str:
+    # A fault code is known by its code.
+    return getattr(item, "id", None) or item.code
+
+
+class _Item(QUndoCommand):
+    """Something added or taken off that is no evidence."""
+
+    def __init__(self, desk: Desk, collection: str, record: Record, *, is_there: bool) -> None:
+        what = collection.replace("_", " ")
+        super().__init__(f"{what}: {'added' if is_there else 'taken off'}")
+        self._desk, self._collection, self._record = desk, collection, record
+        self._adds, self._is_there = is_there, is_there
+
+    def undo(self) -> None:
+        self._bring(there=not self._adds)
+
+    def redo(self) -> None:
+        self._bring(there=self._adds)
+
+    def _bring(self, *, there: bool) -> None:
+        from workshop_log.jobs.intake import put_item, remove_item
+
+        # Pushing a command calls redo once; it has happened by then.
+        if there == self._is_there:
+            return
+        if there:
+            done = self._desk.do(put_item, self._collection, self._record)
+        else:
+            # As it stands now: edits that were made to it since come back with it.
+            self._record = self._desk._item(self._collection, _id_of(self._record)) or self._record
+            done = self._desk.do(remove_item, self._collection, _id_of(self._record))
+        if done:
+            self._is_there = there
+
+
 class _Edit(QUndoCommand):
     """One edited field."""
 
     def __init__(self, desk: Desk, path: str, before: str, after: str) -> None:
-        super().__init__(path)
+        super().__init__(path.replace("/", ".").rpartition(".")[2].replace("_", " "))
         self._desk, self._path, self._before, self._after = desk, path, before, after
         self._done = True
 

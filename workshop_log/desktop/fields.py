@@ -117,6 +117,17 @@ class _Kept:
         return super().event(event)
 
 
+class PlainLine(QLineEdit):
+    """A line that belongs to no field: what is typed is used at Enter. Empty, it leaves Undo to the window."""
+
+    def event(self, event: QEvent) -> bool:
+        """Leave Undo and Redo to the window where nothing is being typed."""
+        if is_for_the_book(event, bool(self.text())):
+            event.ignore()
+            return False
+        return super().event(event)
+
+
 class LineField(_Kept, QLineEdit):
     """One line bound to a path of the job.
 

@@ -404,6 +404,9 @@ class MainWindow(QMainWindow):
         )
         for spec in ACTIONS:
             self.actions_by_id[spec.id].setEnabled(spec.enabled_when(state))
+        # The menu says what would be undone: it may stand on another page.
+        for name, title, what in (("edit.undo", "&Undo", stack.undoText()), ("edit.redo", "&Redo", stack.redoText())):
+            self.actions_by_id[name].setText(f"{title}: {what}" if what else title)
 
     # --- the clock ---------------------------------------------------------------------------------------------------
 
@@ -475,7 +478,9 @@ class MainWindow(QMainWindow):
     def undo(self) -> None:
         """Take the last edit back."""
         self.hand_over()
+        what = self.desk.undo_stack.undoText()
         self.desk.undo_stack.undo()
+        self.tell(f"Undone: {what}.")
         self.enable_actions()
 
     def redo(self) -> None:

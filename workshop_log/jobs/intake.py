@@ -9,7 +9,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Any
 
 from workshop_log.book.errors import EditConflictError, UnknownItemError
-from workshop_log.exchange.records import Complaint, Customer, FaultCode, Job, Note, Vehicle
+from workshop_log.exchange.records import Complaint, Customer, FaultCode, Job, Note, Record, Vehicle
 from workshop_log.jobs.change import changing, renew_waiting
 from workshop_log.jobs.fields import FieldError, read_as, read_field, text_at
 from workshop_log.jobs.ids import next_id
@@ -146,6 +146,23 @@ def remove_item(book: Book, number: str, collection: str, id: str) -> Job:  # no
         if collection == "estimate" and any(approval.option == id for approval in change.job.approvals):
             raise FieldError(f"{collection}/{id}", "The customer was asked about this option: it stays on record.")
         change.remove(collection, id)
+    return change.job
+
+
+def put_item(book: Book, number: str, collection: str, record: Record) -> Job:
+    """Put back what was taken off the job, as it was: the other half of undoing `remove_item`.
+
+    Raises
+    ------
+    FieldError
+        If it is evidence.
+    DuplicateItemError
+        If something with its id is there already.
+    """
+    if collection not in _REMOVABLE:
+        raise FieldError(collection, "Evidence stays in the record: correct it by a new entry instead.")
+    with changing(book, number) as change:
+        change.add(collection, record)
     return change.job
 
 

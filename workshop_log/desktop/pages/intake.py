@@ -8,7 +8,17 @@ from PySide6.QtCore import QSignalBlocker, Qt, Signal, Slot
 from PySide6.QtWidgets import QHBoxLayout, QLineEdit, QPushButton, QVBoxLayout, QWidget
 
 from workshop_log.desktop.desk import now
-from workshop_log.desktop.fields import Card, ChoiceField, Form, LineField, TextField, TickField, in_tab_order, label
+from workshop_log.desktop.fields import (
+    Card,
+    ChoiceField,
+    Form,
+    LineField,
+    PlainLine,
+    TextField,
+    TickField,
+    in_tab_order,
+    label,
+)
 from workshop_log.desktop.pages.page import Page, scrolling
 from workshop_log.desktop.photos import PhotoShelf
 
@@ -93,7 +103,7 @@ class IntakePage(Page):
     def _codes_card(self) -> Card:
         card = Card("Fault codes read")
         row = QHBoxLayout()
-        self.code_line = QLineEdit()
+        self.code_line = PlainLine()
         self.code_line.setPlaceholderText("B1234-11, then Enter")
         self.code_line.setAccessibleName("Fault code")
         self.code_state = ChoiceField("", CODE_STATES)
@@ -194,7 +204,7 @@ class IntakePage(Page):
             remove = QPushButton("Remove")
             remove.setProperty("part", "quiet")
             remove.setAccessibleName(f"Remove complaint {number}")
-            remove.clicked.connect(lambda: self.desk.do(_intake().remove_item, "complaints", complaint.id))
+            remove.clicked.connect(lambda: self.desk.remove("complaints", complaint.id))
             foot.addWidget(remove)
         column.addLayout(foot)
         return box
@@ -281,7 +291,7 @@ class IntakePage(Page):
     @Slot()
     def on_add_complaint(self) -> None:
         """Add a complaint and put the cursor into it."""
-        if self.desk.do(_intake().add_complaint) and self.desk.job:
+        if self.desk.add("complaints", _intake().add_complaint) and self.desk.job:
             field = self.findChild(TextField, f"complaint-{self.desk.job.complaints[-1].id}")
             if field is not None:
                 field.setFocus()
@@ -304,7 +314,7 @@ class IntakePage(Page):
             self.code_note.setText(str(error))
             self.code_note.show()
             return
-        if self.desk.do(_intake().add_fault_code, text, state=self.code_state.currentData()):
+        if self.desk.add("fault_codes", _intake().add_fault_code, text, state=self.code_state.currentData()):
             self.code_line.clear()
 
     @Slot()
@@ -365,5 +375,5 @@ class _CodeRow(QWidget):
         remove = QPushButton("Remove")
         remove.setProperty("part", "quiet")
         remove.setAccessibleName(f"Remove fault code {code.code}")
-        remove.clicked.connect(lambda: page.desk.do(_intake().remove_item, "fault_codes", code.code))
+        remove.clicked.connect(lambda: page.desk.remove("fault_codes", code.code))
         row.addWidget(remove)

@@ -22,11 +22,13 @@ from workshop_log.desktop.fields import (
     ChoiceField,
     Field,
     LineField,
+    PlainLine,
     QuietBox,
     TextField,
     TickField,
     in_tab_order,
     label,
+    tip,
 )
 from workshop_log.desktop.pages.page import Page, scrolling
 
@@ -149,7 +151,7 @@ class MoneyPage(Page):
         self._part_cards: dict[str, _PartRow] = {}
         self._part_keys: tuple[str, ...] | None = None
         row = QHBoxLayout()
-        self.part_name = QLineEdit()
+        self.part_name = PlainLine()
         self.part_name.setPlaceholderText("another part, then Enter")
         self.part_name.setAccessibleName("New part")
         row.addWidget(self.part_name, 1)
@@ -161,7 +163,7 @@ class MoneyPage(Page):
         card = Card("Anything else on the bill")
         self.charge_rows = RowTable(("What", "Amount without tax", ""), (6, 3, 1), self)
         card.body.addWidget(self.charge_rows)
-        self.charge_name = QLineEdit()
+        self.charge_name = PlainLine()
         self.charge_name.setPlaceholderText("cleaning material, disposal… then Enter")
         self.charge_name.setAccessibleName("New charge")
         card.body.addWidget(self.charge_name)
@@ -193,7 +195,7 @@ class MoneyPage(Page):
         self.option_rows = QVBoxLayout()
         self.option_rows.setSpacing(10)
         card.body.addLayout(self.option_rows)
-        self.option_name = QLineEdit()
+        self.option_name = PlainLine()
         self.option_name.setPlaceholderText("another way to go on, then Enter")
         self.option_name.setAccessibleName("New option")
         card.body.addWidget(self.option_name)
@@ -204,8 +206,14 @@ class MoneyPage(Page):
 
     def _approval_card(self) -> Card:
         card = Card("What the customer agreed to")
+        # The way to go on whose approval is being written down.
+        self._option: str | None = None
+        self._option_of = ""
         self.approvals = label("", "")
         card.body.addWidget(self.approvals)
+        self.approval_hint = label("", "hint")
+        self.approval_hint.hide()
+        card.body.addWidget(self.approval_hint)
         row = QHBoxLayout()
         self.amount = QLineEdit()
         self.amount.setPlaceholderText("up to how much, tax included")
@@ -241,6 +249,9 @@ class MoneyPage(Page):
         from workshop_log.jobs.money import beyond_approval, totals
 
         moment = now()
+        if self._option is not None and (
+                job.number != self._option_of or self._option not in {option.id for option in job.estimate}):
+            self._forget_option()
         bill = totals(job, moment)
         self._lines = {line.id: line for line in job.clock}
         self.time_rows.show_rows(
@@ -382,16 +393,15 @@ class MoneyPage(Page):
     def remove(self, collection: str, item_id: str) -> None:
         """Take a part, a charge or an option off the job; the cursor goes to where another is added."""
         {"parts": self.part_name, "charges": self.charge_name, "estimate": self.option_name}[collection].setFocus()
-        from workshop_log.jobs.intake import remove_item
-
-        self.desk.do(remove_item, collection, item_id)
+        if self.desk.remove(collection, item_id):
+            self.desk.told.emit("Taken off; Undo brings it back.")
 
     @Slot()
     def on_part(self) -> None:
         """Add a part."""
         from workshop_log.jobs.parts import add_part
 
-        if self.part_name.text().strip() and self.desk.do(add_part, self.part_name.text().strip()):
+        if self.part_name.text().strip() and self.desk.add("parts", add_part, self.part_name.text().strip()):
             self.part_name.clear()
 
     @Slot()
@@ -399,7 +409,7 @@ class MoneyPage(Page):
         """Add a charge."""
         from workshop_log.jobs.parts import add_charge
 
-        if self.charge_name.text().strip() and self.desk.do(add_charge, self.charge_name.text().strip()):
+        if self.charge_name.text().strip() and self.desk.add("charges", add_charge, self.charge_name.text().strip()):
             self.charge_name.clear()
 
     def on_part_state(self, part_id: str, state: str) -> None:
@@ -425,13 +435,25 @@ class MoneyPage(Page):
         """Add an option to the estimate."""
         from workshop_log.jobs.approving import add_option
 
-        if self.option_name.text().strip() and self.desk.do(add_option, self.option_name.text().strip()):
+        if self.option_name.text().strip() and self.desk.add("estimate", add_option, self.option_name.text().strip()):
             self.option_name.clear()
 
     @Slot()
     def on_approve(self) -> None:
         """Record what the customer agreed to."""
-        self.approve_option(None, self.amount.text())
+        self.approve_option(self._option, self.amount.text())
+
+    def propose_option(self, option: str, gross: str) -> None:
+        """Prepare the approval of one option: how and in which words is asked before it is recorded."""
+        self._option, self._option_of = option, self.desk.job.number
+        title = next(o.title for o in self.desk.job.estimate if o.id == option)
+        if not self.amount.text():
+            self.amount.setText(gross)
+        self.approve.setText("Record approval of this way")
+        self.approve.setToolTip(tip(title))
+        self.approval_hint.setText(f"Agreed to “{title}”: how, by whom, in which words? Then record it.")
+        self.approval_hint.show()
+        self.words.setFocus()
 
     def approve_option(self, option: str | None, amount: str) -> None:
         """Record an approval, for one option or for the job."""
@@ -442,6 +464,13 @@ class MoneyPage(Page):
                         option=option):
             for field in (self.amount, self.by, self.words):
                 field.clear()
+            self._forget_option()
+
+    def _forget_option(self) -> None:
+        self._option = None
+        self.approve.setText("Record approval")
+        self.approve.setToolTip("")
+        self.approval_hint.hide()
 
     @Slot()
     def on_handed_back(self) -> None:
@@ -587,7 +616,7 @@ class _OptionRow(QWidget):
 
     @Slot()
     def on_agree(self) -> None:
-        self.page.approve_option(self.option_id, self.page.amount.text() or self._gross)
+        self.page.propose_option(self.option_id, self._gross)
 
     def hand_over(self) -> None:
         for field in self.fields.values():
