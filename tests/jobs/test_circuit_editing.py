@@ -139,7 +139,8 @@ def test_what_is_inserted_carries_the_current_of_what_it_is_in_series_with(circu
     plain = [element for element in circuit.elements if element.between]
     element = plain[number % len(plain)]
     changed, new = editing.insert_in_series(circuit, element.id, kind, after)
-    for setup in ("as found", *(setup.id for setup in circuit.setups)):
+    # A bridge may meet them at the point between.
+    for setup in ("as found", *(setup.id for setup in circuit.setups if not setup.bridges)):
         state = solve(computed_circuit(changed), setup)
         if state.blown:
             continue

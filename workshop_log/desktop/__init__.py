@@ -10,6 +10,10 @@ numpy at module level; they are loaded behind the first paint by `warm_up`.
     book_panel     the list of jobs, searched as you type
     identity_strip registration, vehicle, complaint, clock and cautions, always visible
     pages/         intake, testing, case, money, report
+    circuit_dialog a circuit described: begun, changed in the drawing, saved
+    circuit_begin  what a circuit begins with, searched
+    circuit_element_panel  the chosen element or point of the drawing, with its fields
+    circuit_setup_panel  what is on, pulled, unplugged, disconnected and bridged in a setup
     actions        every command of the window as data
     fields         labelled fields that save when the cursor leaves them
     range_glyph    a reading's mark, drawn to scale

@@ -107,6 +107,12 @@ class CircuitView(QWidget):
         self._chosen = places
         self.update()
 
+    def stand_on(self, kind: str, name: str) -> None:
+        """Let the keyboard go on from a point or an element."""
+        if name in (self._points if kind == "point" else self._elements):
+            self._at = (kind, name)
+            self.update()
+
     def fit(self) -> None:
         """Show the whole circuit, or as much of it as can be read."""
         if self._layout is None:

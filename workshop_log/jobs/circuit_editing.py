@@ -486,6 +486,12 @@ def _end(element: Element, after: bool) -> str:
     return (element.normally_open or element.normally_closed) if after else element.common
 
 
+def point_behind(element: Element) -> str:
+    """Return the point that an element leads to; the one before it where that is battery negative."""
+    end = _end(element, True)
+    return _end(element, False) if end == REFERENCE else end
+
+
 def _with_end(element: Element, after: bool, point: str) -> Element:
     if element.between is not None:
         first, second = element.between
