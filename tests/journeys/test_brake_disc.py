@@ -150,7 +150,7 @@ def test_a_worn_brake_disc_without_a_mouse(person: Person, no_mouse: MouseWatch,
     person.turn_to(3)
     by_space(person, "Vehicle handed back")
     by_space(person, "Bill settled")
-    assert person.waits == "Waits for nothing"
+    assert person.waits == "Finished"
     assert not person.said
     assert no_mouse.count == 0
 

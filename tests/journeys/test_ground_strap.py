@@ -393,9 +393,9 @@ def test_a_ground_strap_from_the_telephone_call_to_the_settled_bill(
     person.press("Vehicle handed back")
     assert person.waits == "Waits for the bill to be settled"
     person.press("Bill settled")
-    assert person.waits == "Waits for nothing"
+    assert person.waits == "Finished"
     row = window.books.model.index(0).data()
-    assert "Waits for nothing" in row
+    assert "Finished" in row
     assert not person.said
 
     number = window.desk.job.number

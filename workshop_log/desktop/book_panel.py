@@ -34,7 +34,7 @@ from workshop_log.desktop.fields import PlainLine, label, tip
 # Typing pauses this long before the book is searched.
 SEARCH_PAUSE_MS = 120
 # What a job waits for when all is done; such a job stands back in the list.
-NOTHING_LEFT = "Waits for nothing"
+NOTHING_LEFT = "Finished"
 _Index = QModelIndex | QPersistentModelIndex
 
 

@@ -53,6 +53,22 @@ INTAKE, TESTING, CASE, MONEY, REPORT = range(len(PAGES))
 # As many jobs as the list shows at once; the search finds the others.
 LIST_LENGTH = 200
 LIST_WIDTH = 290
+# What the entry line understands, for those who ask for the keys.
+ENTRY_LINE_WORDS = (
+    "The entry line: what it showed, where, under what condition, what it should be",
+    "",
+    "12.4 V battery +                            a voltage, against battery negative",
+    "0.48 V strap to engine while cranking <0.2 V   between two points, with its range",
+    "2.1 A through F31 1.8..2.4 A                a current",
+    "OL plug pin 5 to ground >1 Mohm             a resistance; OL is over range",
+    "brake disc thickness 21.3 mm >= 22 mm       any other quantity",
+    "lamp pin 2 lit   (dim, dark)                a test lamp, its clip on battery negative",
+    "look strap damage   (nothing)               a look",
+    "move loom 3/10                              moved ten times, three times the fault showed",
+    "works wiper   wiper does not work           whether something works",
+    "swap relay R2 cured   (same)                a known good one in its place",
+    "… using meter   … after repair   … ; note   instrument, after the repair, a remark",
+)
 # A message in the bar above the page stays this long unless it is a problem.
 WORD_MS = 6000
 
@@ -578,7 +594,7 @@ class MainWindow(QMainWindow):
         lines = [
             f"{QKeySequence(s.shortcut).toString(native):<14} {s.title.replace('&', '')}" for s in ACTIONS if s.shortcut
         ]
-        self._inform("Keys", "\n".join(lines))
+        self._inform("Keys", "\n".join([*lines, "", *ENTRY_LINE_WORDS]))
 
     def show_cautions(self) -> None:
         """Show the cautions of this job in full."""

@@ -54,7 +54,8 @@ class PhotoShelf(QWidget):
         self.view.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
         self.view.setAcceptDrops(False)
         self.view.setFixedHeight(THUMBNAIL.height() + 56)
-        self.hint = label("Drop pictures here, paste one, or add files. Positions are taken out of them.", "faint")
+        self.hint = label(
+            "Drop pictures here, paste one, or add files. The place where they were taken is removed.", "faint")
         self.add = QPushButton("Add photos…")
         self.paste = QPushButton("Paste")
         self.caption = QPushButton("Caption…")

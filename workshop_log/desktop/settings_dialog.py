@@ -70,6 +70,7 @@ class SettingsDialog(QDialog):
     def ask(cls, parent: QWidget, desk: Desk) -> None:
         """Show the settings until they are closed; jobs taken in from then on use them."""
         dialog = cls(parent, desk)
+        dialog.workshop.fields["name"].setFocus()
         dialog.exec()
         dialog.deleteLater()
         desk.forget_settings()

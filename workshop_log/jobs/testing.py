@@ -331,9 +331,14 @@ def save_circuit(book: Book, number: str, circuit: Circuit) -> Job:
     ------
     StepError
         If it cannot be as described.
+    EditRefusedError
+        If it lacks a point, an element or a setup that a test step of the job names.
     """
+    from workshop_log.jobs.circuit_editing import require_evidence
+
     with changing(book, number) as change:
         others = tuple(c for c in change.job.circuits if c.id != circuit.id)
+        require_evidence(change.job, circuit)
         _check_document(replace(change.job, circuits=(*others, circuit)), f"circuits[{len(others)}]")
         change.append("circuit", circuit)
     return change.job

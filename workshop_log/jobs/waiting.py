@@ -32,7 +32,7 @@ WORDS = {
     "report": "Waits for the report",
     "hand-back": "Waits for hand-back",
     "bill": "Waits for the bill to be settled",
-    "nothing": "Waits for nothing",
+    "nothing": "Finished",
 }
 
 

@@ -18,7 +18,7 @@ if TYPE_CHECKING:
     from reportlab.platypus import Flowable
 
     from workshop_log.jobs.money import BillLine, Totals
-    from workshop_log.paper.report_input import ReportInput
+    from workshop_log.paper.report_input import Reader, ReportInput
 
 
 def time_and_parts(content: ReportInput, width: float) -> list[Flowable]:
@@ -46,7 +46,7 @@ def time_and_parts(content: ReportInput, width: float) -> list[Flowable]:
     table = ruled_table(head, rows, [width * share for share in (0.46, 0.17, 0.2, 0.17)], right=frozenset({1, 2, 3}),
                         commands=commands)
     return [*heading("money.heading", space=130), table, Spacer(0, 5),
-            *lines(_notes(totals), style="faint")]
+            *lines(_notes(totals, content.reader), style="faint")]
 
 
 def _row(line: BillLine, currency: str) -> list[list[Flowable] | Flowable]:
@@ -61,7 +61,9 @@ def _row(line: BillLine, currency: str) -> list[list[Flowable] | Flowable]:
             para(show_money(line.net, currency), style="cell right")]
 
 
-def _notes(totals: Totals) -> list[str]:
+def _notes(totals: Totals, reader: Reader) -> list[str]:
+    # What was worked beyond what is charged is the workshop's own affair.
+    with_worked = totals.worked_minutes and reader == "expert"
     worked = [say("money.worked", worked=labels.minutes_words(float(totals.worked_minutes)),
-                  billed=labels.minutes_words(float(totals.billed_minutes)))] if totals.worked_minutes else []
+                  billed=labels.minutes_words(float(totals.billed_minutes)))] if with_worked else []
     return worked + [sentence(question) for question in totals.open_questions]

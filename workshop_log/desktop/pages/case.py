@@ -237,7 +237,7 @@ class _CaseCard(Card):
         condemned = case.condemned
         self.heading.setText(condemned.part)
         self.heading.show()
-        self.state.setText(DECISIONS[condemned.decision])
+        self.state.setText(_state_words(condemned, DECISIONS[condemned.decision]))
         drafts = self._drafts()
         for name, field in self._fields.items():
             field.show_value(drafts.get(name, _fact_text(condemned, name)))
@@ -396,6 +396,14 @@ def reading_row(reading: JudgedReading, job: Job) -> QWidget:
     line.addWidget(label(f"{reading.step.id}  {step_title(reading.step, job)}{condition}: {show_entry(reading.entry)}, "
                          f"expected {reading.expected.words()}"), 1)
     return row
+
+
+def _state_words(condemned: Condemned, decision: str) -> str:
+    """Return how far a case has come."""
+    if condemned.repaired is None:
+        return decision
+    proved = {True: ", was the cause", False: ", was not the cause", None: ""}[condemned.was_the_cause]
+    return f"repaired {condemned.repaired.astimezone():%d %b}{proved}"
 
 
 def _fact_text(condemned: Condemned, name: str) -> str:

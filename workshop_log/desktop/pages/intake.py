@@ -93,7 +93,7 @@ class IntakePage(Page):
         form = self.customer = self.register(Form())
         form.add_field("&Name", LineField("customer.name"))
         form.add_field("Telep&hone", LineField("customer.phone"), column=1, same_row=True)
-        form.add_field("&Email", LineField("customer.email"), span=2)
+        form.add_field("Email", LineField("customer.email"), span=2)
         form.add_field("&Address", TextField("customer.address", lines=3), span=2)
         form.grid.setColumnStretch(0, 1)
         form.grid.setColumnStretch(1, 1)

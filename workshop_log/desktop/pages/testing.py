@@ -255,7 +255,9 @@ class TestingPage(Page):
                     "faint",
                 )
             )
-        self.waits.setText(f"The job {waits_for(job).words[0].lower()}{waits_for(job).words[1:]}.")
+        waits = waits_for(job, self.desk.evaluation)
+        self.waits.setText("The job is finished." if waits.key == "nothing" else
+                           f"The job {waits.words[0].lower()}{waits.words[1:]}.")
 
     def _show_instruments(self, job: Job) -> None:
         keep = self.instrument.currentData()
