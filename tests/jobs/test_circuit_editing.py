@@ -18,6 +18,7 @@ from workshop_log.jobs import circuit_fields as fields
 from workshop_log.jobs.circuit_editing import CONDUCTORS, KINDS, EditRefusedError
 from workshop_log.jobs.circuit_ranges import computed_circuit
 from workshop_log.jobs.starters import starter_circuits
+from workshop_log.jobs.testing import record_step, save_circuit
 
 CIRCUITS = (*(starter.circuit for starter in starter_circuits()), editing.circuit_from_nothing())
 SERIES = sorted(CONDUCTORS)
@@ -334,6 +335,16 @@ def test_what_evidence_names_is_neither_renamed_nor_taken_away(edit, words):
     """The reason names the steps."""
     with pytest.raises(EditRefusedError, match=words):
         editing.require_evidence(job_with_steps(), edit())
+
+
+def test_the_book_keeps_no_circuit_that_lost_what_a_step_names(book, job, now):
+    """Whoever changes it: a step may have been taken down in another bay meanwhile."""
+    save_circuit(book, job.number, LAMP)
+    record_step(book, job.number, r.CurrentStep(id="", circuit="lamp", setup="lit", through="W1", reading="1.7 A"), now)
+    with pytest.raises(EditRefusedError, match="element “W1”"):
+        save_circuit(book, job.number, editing.rename_element(LAMP, "W1", "W7"))
+    kept = save_circuit(book, job.number, editing.rename_element(LAMP, "S1", "S7"))
+    assert "S7" in {element.id for element in kept.circuits[0].elements}
 
 
 def test_what_evidence_does_not_name_is_free():

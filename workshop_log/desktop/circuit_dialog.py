@@ -103,7 +103,7 @@ class CircuitDialog(QDialog):
         self.setups = QComboBox()
         self.setups.setAccessibleName("Setup that is drawn")
         self.setups.setSizeAdjustPolicy(QComboBox.SizeAdjustPolicy.AdjustToMinimumContentsLengthWithIcon)
-        self.setups.setMinimumContentsLength(22)
+        self.setups.setMinimumContentsLength(17)
         self.setups.activated.connect(self.on_setup)
         self.undo, self.redo, self.fit = (self._button(words, act) for words, act in (
             ("Undo", self.on_undo), ("Redo", self.on_redo), ("Fit", self.on_fit)))

@@ -180,7 +180,8 @@ class ElementPanel(QWidget):
         column = 0
         for field in fields:
             is_wide = field.key in _WIDE
-            column = 0 if is_wide else column
+            # The two ends of something stand beside each other.
+            column = 0 if is_wide or field.key in ("first", "coil_first") else column
             widget = (ChoiceField(field.key, tuple((c, c or "not said") for c in field.choices)) if field.choices
                       else LineField(field.key))
             form.add_field(field.title, widget, column=column, same_row=column == 1, span=2 if is_wide else 1)
