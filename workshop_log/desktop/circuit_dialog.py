@@ -62,6 +62,7 @@ class CircuitDialog(QDialog):
         self._original = circuit
         self._moments: list[_Moment] = []
         self._now = -1
+        self._drawn: tuple[Circuit, str] | None = None
         # Escape was pressed once with something unsaved.
         self._is_warned = False
         self.setWindowTitle("Circuit")
@@ -235,11 +236,7 @@ class CircuitDialog(QDialog):
             if setup.id != AS_FOUND:
                 self.setups.addItem(setup.title or setup.id, setup.id)
         self.setups.setCurrentIndex(max(0, self.setups.findData(setup_id)))
-        drawn = next((setup for setup in circuit.setups if setup.id == setup_id), None)
-        state, words = state_in(circuit, setup_id)
-        self.remarks.setText(words)
-        self.remarks.setVisible(bool(words))
-        self.view.show_circuit(circuit, drawn, state)
+        self._draw(circuit, setup_id)
         self.view.mark(*([place] if place else []))
         if place is not None:
             self.view.stand_on(*place)
@@ -247,6 +244,17 @@ class CircuitDialog(QDialog):
         self.setup_panel.show_setup(circuit, setup_id)
         self.undo.setEnabled(self._now > 0)
         self.redo.setEnabled(self._now + 1 < len(self._moments))
+
+    def _draw(self, circuit: Circuit, setup_id: str) -> None:
+        # Choosing another place draws nothing new.
+        if self._drawn == (circuit, setup_id):
+            return
+        self._drawn = circuit, setup_id
+        setup = next((setup for setup in circuit.setups if setup.id == setup_id), None)
+        state, words = state_in(circuit, setup_id)
+        self.remarks.setText(words)
+        self.remarks.setVisible(bool(words))
+        self.view.show_circuit(circuit, setup, state)
 
     @Slot(str)
     def say(self, words: str) -> None:
