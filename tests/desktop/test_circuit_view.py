@@ -2,15 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
-
 import pytest
 from desktop.looking import sample, settle
 from PySide6.QtCore import QPointF, Qt
 from pytestqt.qtbot import QtBot
 
 from workshop_log.desktop.circuit_view import CircuitView
+from workshop_log.desktop.desk import Desk
 from workshop_log.desktop.main_window import MainWindow
+from workshop_log.exchange.records import Circuit
 
 
 @pytest.fixture
@@ -132,14 +132,27 @@ def test_another_setup_shows_what_is_live_in_it(samples: None, window: MainWindo
     assert states["cranking"].pulled_in
 
 
-def test_a_starter_circuit_is_taken_into_a_job_without_one(
+def test_a_circuit_is_described_for_a_job_without_one(
         window: MainWindow, monkeypatch: pytest.MonkeyPatch, qtbot: QtBot):
-    """The button stands where no circuit is described; afterwards the circuit is drawn."""
+    """The button stands where no circuit is described; what was saved in the dialog is drawn."""
+    from workshop_log.desktop.circuit_dialog import CircuitDialog
+    from workshop_log.jobs.starters import starter_circuits
+    from workshop_log.jobs.testing import save_circuit
+
     window.take_in()
     window.turn_to(1)
-    asked: Callable[..., tuple[str, bool]] = lambda _parent, _title, _words, names, *_: (names[0], True)  # noqa: E731
-    monkeypatch.setattr("PySide6.QtWidgets.QInputDialog.getItem", asked)
+    asked: list[object] = []
+
+    def ask(_parent: object, desk: Desk, circuit: Circuit | None = None) -> str:
+        asked.append(circuit)
+        chosen = starter_circuits()[0].circuit
+        desk.do(save_circuit, chosen)
+        return chosen.id
+
+    monkeypatch.setattr(CircuitDialog, "ask", ask)
     qtbot.mouseClick(window.testing.describe, Qt.MouseButton.LeftButton)
     assert len(window.desk.job.circuits) == 1
     assert window.testing.circuit.isVisible()
     assert window.testing.circuit.view._points
+    qtbot.mouseClick(window.testing.circuit.edit, Qt.MouseButton.LeftButton)
+    assert asked == [None, window.desk.job.circuits[0]]

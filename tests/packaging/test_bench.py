@@ -16,7 +16,7 @@ from benches.timing import Figures, Line, held_to, in_turn
 # One in 250 jobs is still open.
 JOBS, READINGS = 300, 3_000
 # The fewest that the sample job fills.
-PAGES = 8
+PAGES = 9
 
 
 @pytest.fixture(scope="module")

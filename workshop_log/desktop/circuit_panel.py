@@ -57,7 +57,7 @@ class CircuitPanel(QWidget):
         self.remarks = label("", "faint")
         self.view = CircuitView()
         # Stand in the row of the page, to leave the room below to the drawing.
-        self.controls = (self.circuits, self.setups, self.fit, self.add)
+        self.controls = (self.circuits, self.setups, self.fit, self.edit, self.add)
         column = QVBoxLayout(self)
         column.setContentsMargins(0, 0, 0, 0)
         column.setSpacing(6)

@@ -319,16 +319,11 @@ class TestingPage(Page):
         self.on_edit_circuit(None)
 
     @Slot(object)
-    def on_edit_circuit(self, _circuit: object) -> None:
-        """Begin a circuit from one of the starters."""
-        from PySide6.QtWidgets import QInputDialog
+    def on_edit_circuit(self, circuit: object) -> None:
+        """Describe a circuit, or change one; then show it."""
+        from workshop_log.desktop.circuit_dialog import CircuitDialog
 
-        from workshop_log.jobs.starters import starter_circuits
-        from workshop_log.jobs.testing import save_circuit
-
-        starters = {starter.title: starter for starter in starter_circuits()}
-        title, chosen = QInputDialog.getItem(self, "Describe the circuit", "Begin with:", list(starters), 0, False)
-        if chosen and self.desk.do(save_circuit, starters[title].circuit):
+        if CircuitDialog.ask(self, self.desk, circuit):
             self.circuit_tab.click()
 
     # --- what the person does ----------------------------------------------------------------------------------------
