@@ -12,13 +12,19 @@ from functools import cache
 from pathlib import Path
 
 import pytest
+from msgspec.structs import replace
 from PIL import Image
 
+from workshop_log.electrics.probes import Current, Lamp, Prediction, Probe, Resistance, Voltage, predict
+from workshop_log.exchange import records
+from workshop_log.exchange.circuit_check import points_of
+from workshop_log.exchange.circuits import circuit_of
 from workshop_log.exchange.reading import check_job, read_job
 from workshop_log.exchange.records import Job
 from workshop_log.exchange.writing import write_job
 from workshop_log.jobs import money
-from workshop_log.jobs.evaluation import evaluate
+from workshop_log.jobs.circuit_table import circuit_lines, read_fault
+from workshop_log.jobs.evaluation import JudgedReading, evaluate
 from workshop_log.jobs.waiting import waits_for
 from workshop_log.measuring.entry import read_entry
 from workshop_log.measuring.sensors import NtcBeta
@@ -29,10 +35,20 @@ EXPECTED = tomllib.loads((FOLDER / "expected.toml").read_text(encoding="utf-8"))
 README = (FOLDER / "README.md").read_text(encoding="utf-8")
 # The one thing that is wrong on purpose.
 VIN_WITH_A_SLIP = "tailgate-unit"
-ELECTRICAL = ("drained-battery", "ground-strap", "chafed-wire", "tailgate-unit", "data-bus", "fuel-sender")
+ELECTRICAL = tuple(name for name in NAMES if name != "brake-disc")
+# Nobody knows the fault of this one: nothing of its circuit may be tested.
+NOT_TESTED = "not-to-be-tested"
+# The true faults, each with the readings that found it.
+FAULTS = [(name, fault) for name in NAMES for fault in EXPECTED[name].get("faults", ())]
+# A computed value may miss the reading by this part of it, or by what the instrument does not know.
+AGREEMENT = 0.10
+# Readings that neither the sound circuit nor the one with its fault explains, and why.
+EXPLAINED_OTHERWISE = {("drained-battery", "s1"): "the battery stood empty after the night"}
 LARGEST_PHOTO = 60_000
 
 each_sample = pytest.mark.parametrize("name", NAMES)
+each_electrical = pytest.mark.parametrize("name", ELECTRICAL)
+each_fault = pytest.mark.parametrize(("name", "fault"), FAULTS)
 
 
 @cache
@@ -166,14 +182,13 @@ def test_photos_are_small_drawings_without_metadata(name):
             assert not picture.getexif()
 
 
-@pytest.mark.parametrize("name", ELECTRICAL)
+@each_electrical
 def test_electrical_sample_carries_its_circuit(name):
     """A small circuit is there, and every step that names it probes points and moves elements that exist."""
     job = sample(name)
     [circuit] = job.circuits
     assert 5 <= len(circuit.elements) <= 15
-    points = {point for element in circuit.elements
-              for point in (*(element.between or ()), *(element.coil or ()), element.common, element.normally_open)}
+    points = {point for element in circuit.elements for point in points_of(element)}
     elements = {element.id for element in circuit.elements}
     setups = {"", "as found", *(setup.id for setup in circuit.setups)}
     on_circuit = [made for made in job.steps if made.circuit]
@@ -184,6 +199,23 @@ def test_electrical_sample_carries_its_circuit(name):
             assert getattr(made, place, "B-") in points
         named = [*getattr(made, "elements", ()), getattr(made, "through", None), getattr(made, "element", None)]
         assert {element for element in named if element} <= elements
+
+
+@each_electrical
+def test_no_step_is_made_on_what_is_protected(name):
+    """What can go off is in the drawing, and nothing is probed, moved, clamped or exchanged there."""
+    [circuit] = sample(name).circuits
+    protected = [element for element in circuit.elements if element.protected]
+    assert bool(protected) == (name == NOT_TESTED)
+    ids = {element.id for element in protected}
+    forbidden = ids | {point for element in protected for point in points_of(element)}
+    for made in (made for made in sample(name).steps if made.circuit):
+        touched = {*getattr(made, "elements", ()), *(getattr(made, place, "") for place in (
+            "red", "black", "clip", "probe", "through", "element"))}
+        assert not touched & forbidden
+    for setup in circuit.setups:
+        assert not {*setup.on, *setup.pulled, *setup.unplugged, *setup.disconnected} & ids
+        assert not {point for bridge in setup.bridges for point in bridge.between} & forbidden
 
 
 # --- the readings obey physics --------------------------------------------------------------------------------------
@@ -237,3 +269,116 @@ def test_trailer_lamps_draw_what_their_power_says():
     assert value(name, "s4") == pytest.approx(25 / 12, rel=0.01)
     resistance = 0.0077 + 0.020 + 7.9 / (58 * 0.75) + 2 * 0.010
     assert value(name, "s6") == pytest.approx(value(name, "s4") * resistance, rel=0.01)
+
+
+# --- and the circuits -------------------------------------------------------------------------------------------------
+
+
+def probe_of(made: records.Step | records.WatchVoltage | None) -> Probe | None:
+    """Return the instrument of a step, or of what was watched in it, with its points."""
+    match made:
+        case records.VoltageStep() | records.WatchVoltage():
+            return Voltage(made.red, made.black)
+        case records.CurrentStep() | records.WatchCurrent():
+            return Current(made.through)
+        case records.ResistanceStep() | records.WatchResistance():
+            return Resistance(made.red, made.black)
+        case records.LampStep() | records.WatchLamp():
+            return Lamp(made.clip, made.probe)
+        case records.MovementStep():
+            return probe_of(made.watching)
+    return None
+
+
+def computed(name: str, made: records.Step, fault: str = "") -> Prediction:
+    """Return what a step must show on its circuit, sound or with a fault laid in."""
+    [circuit] = sample(name).circuits
+    return predict(circuit_of(circuit), made.setup, probe_of(made), fault=read_fault(fault) if fault else None)
+
+
+def held_against_circuit(name: str, made: records.Step) -> JudgedReading:
+    """Return a reading as it is judged where nobody typed an expected range."""
+    job = sample(name)
+    bare = tuple(replace(each, expected=None) if each.id == made.id else each for each in job.steps)
+    return evaluate(replace(job, steps=bare)).reading_of(made.id)
+
+
+def agrees(reading: JudgedReading, value: float) -> bool:
+    """Return whether a computed value is what was read: within a tenth, or what the instrument does not know."""
+    if reading.entry.value is None:
+        # Over range.
+        return value == float("inf")
+    return abs(value - reading.entry.value) <= max(AGREEMENT * abs(reading.entry.value),
+                                                   2 * reading.uncertainty.standard)
+
+
+def readings_on_circuit(name: str) -> list[records.Step]:
+    """Return the steps with a number that were taken on the circuit, without those that were corrected."""
+    job = sample(name)
+    corrected = {made.replaces for made in job.steps}
+    return [made for made in job.steps if made.circuit and hasattr(made, "reading") and made.id not in corrected]
+
+
+def test_every_electrical_sample_has_its_true_fault():
+    """No electrical sample without a fault that can be laid into its circuit, but the one that nobody may test."""
+    assert {name for name, _ in FAULTS} == {*ELECTRICAL} - {NOT_TESTED}
+
+
+@each_electrical
+def test_readings_after_the_repair_agree_with_the_sound_circuit(name):
+    """Held against the computed range, none is outside."""
+    after = [made for made in readings_on_circuit(name) if made.after_repair]
+    for made in after:
+        judged = held_against_circuit(name, made)
+        assert judged.verdict.value in ("inside", "too close to call"), (made.id, judged.expected.words())
+    # Of two the repair is still to come, one was handed on, and one was proved by newtons and movements.
+    assert bool(after) == (name not in ("door-window", "wiper", NOT_TESTED, "tailgate-unit"))
+
+
+@each_fault
+def test_readings_that_found_the_fault_are_not_those_of_the_sound_circuit(name, fault):
+    """Each is outside the computed range, a lamp looks otherwise, and a fault shown by moving would not show."""
+    assert fault["found"]
+    for step_id in fault["found"]:
+        made = step(sample(name), step_id)
+        assert not made.after_repair
+        if isinstance(made, records.LampStep):
+            assert computed(name, made).look != made.result
+        elif isinstance(made, records.MovementStep):
+            assert made.shown
+            sound, faulty = computed(name, made), computed(name, made, fault["fault"])
+            assert abs(faulty.value - sound.value) > 2 * sound.standard or faulty.look != sound.look
+        else:
+            judged = held_against_circuit(name, made)
+            assert judged.verdict.value == "outside", (step_id, judged.expected.words())
+
+
+@each_fault
+def test_true_fault_explains_the_readings_that_found_it(name, fault):
+    """With it laid into the circuit, as the command takes it, the computed value is what was read."""
+    [circuit] = sample(name).circuits
+    assert circuit.id == fault["circuit"]
+    assert any(fault["fault"] in line for line in circuit_lines(circuit, fault["setup"], fault["fault"]))
+    decided = {condemned.element for condemned in sample(name).condemned if condemned.decision in ("replace", "repair")}
+    assert read_fault(fault["fault"]).element in decided
+    for step_id in fault["found"]:
+        made = step(sample(name), step_id)
+        assert made.setup == fault["setup"]
+        if isinstance(made, records.LampStep):
+            assert computed(name, made, fault["fault"]).look == made.result
+        elif not isinstance(made, records.MovementStep):
+            faulty = computed(name, made, fault["fault"])
+            assert agrees(held_against_circuit(name, made), faulty.value), (step_id, faulty.value)
+
+
+@each_electrical
+def test_every_reading_before_the_repair_has_its_reason(name):
+    """The sound circuit or the true fault explains it; a fault that comes and goes leaves some that are sound."""
+    faults = [fault["fault"] for known, fault in FAULTS if known == name]
+    unexplained = set()
+    for made in (made for made in readings_on_circuit(name) if not made.after_repair):
+        judged = held_against_circuit(name, made)
+        sound = judged.verdict.value in ("inside", "too close to call")
+        if not sound and not any(agrees(judged, computed(name, made, fault).value) for fault in faults):
+            unexplained.add((name, made.id))
+    assert unexplained == {known for known in EXPLAINED_OTHERWISE if known[0] == name}
