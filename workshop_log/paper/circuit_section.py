@@ -38,6 +38,8 @@ _MOST_NUMBERS = 5
 
 def circuits(content: ReportInput, width: float) -> list[Flowable]:
     """Return the drawing of each circuit of the job; nothing where none is described."""
+    from reportlab.platypus import KeepTogether
+
     drawn = [circuit for circuit in content.job.circuits if circuit.elements]
     if not drawn:
         return []
@@ -53,7 +55,8 @@ def circuits(content: ReportInput, width: float) -> list[Flowable]:
             words.append(say("circuit.numbers"))
         if layout.left_out:
             words.append(say("circuit.left_out", names=", ".join(layout.left_out)))
-        made += [*title, para(" ".join(words), style="faint"), picture]
+        # Words and drawing on one page; the heading goes with them.
+        made.append(KeepTogether([*title, para(" ".join(words), style="faint"), picture]))
     return made
 
 

@@ -91,6 +91,9 @@ def label_lines(element: Element, part: str, with_title: bool, is_narrow: bool =
         values = [value.removesuffix(f" {element.colour}"), element.colour]
     else:
         values = [value] if value else []
+    if element.protected:
+        # No lamp, no ohmmeter, no supply here: the drawing says it where it lies.
+        values.append("protected")
     title = element.title if with_title and element.title.casefold() != element.id.casefold() else ""
     return (*wrapped(title), *values)
 
