@@ -92,3 +92,12 @@ def test_a_typed_line_on_the_circuit_is_warned_of_like_a_pressed_point():
     line = read_again("5 ohm", step, replace(JOB, steps=(step,)), after_repair=False)
     assert line.step is None
     assert "must not" in line.problem
+
+
+def test_an_instrument_that_the_job_does_not_have_yet_counts_at_a_pressed_point():
+    """The verdict said while typing is that of the meter in the hand, and its largest range is known."""
+    meter = records.Instrument(id="fine", ranges=(
+        records.InstrumentRange(quantity="voltage", up_to="20 V", percent=0.1, counts=1, resolution="0.001 V"),))
+    line = read_at("11.750", POINT, JOB, instrument=meter)
+    assert line.step.instrument == "fine"
+    assert "largest range" in read_at("24.0", POINT, JOB, instrument=meter).words

@@ -29,6 +29,7 @@ In the book, one function for each thing done:
 change        one transaction on one job; what it waits for is worked out again inside it
 intake        a new job; fields of customer, vehicle and complaint
 testing       test steps, corrections, instruments
+completing    the end of every way in which a step is typed
 places        a point or element of a circuit that was pressed, and what is typed for it
 photos        pictures: turned upright, stripped of positions, made small
 deciding      parts considered, condemned, let off, repaired

@@ -222,12 +222,6 @@ def findings_on(step: Step, job: Job, settings: HasLimits | None = None) -> tupl
     return tuple(_judge_step(step, job, settings.limits if settings else DEFAULT_LIMITS, replaced=False)[1])
 
 
-def odd_words(step: Step, job: Job) -> list[str]:
-    """Return what is odd about a reading before it is taken down: beyond the instrument's ranges, or dangerous."""
-    return [f"⚠ {finding.words.removeprefix(f'Step {step.id}: ')}" for finding in findings_on(step, job)
-            if finding.severity == "warning" and finding.key in ("high-voltage", "above-largest-range")]
-
-
 def _high_voltage(step: ReadingStep, entry: Entry, job: Job) -> list[Finding]:
     """Return that a voltage was read which can kill, on a vehicle of which nobody said so."""
     is_high = entry.unit == "V" and entry.value is not None and abs(entry.value) > HIGH_VOLTAGE_V

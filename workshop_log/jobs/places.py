@@ -10,9 +10,10 @@ from typing import TYPE_CHECKING
 
 from workshop_log.exchange import records
 from workshop_log.jobs import labels
-from workshop_log.jobs.circuit_ranges import AS_FOUND, CircuitRangeError, expected_on_circuit, push_cautions
+from workshop_log.jobs.circuit_ranges import AS_FOUND, CircuitRangeError, expected_on_circuit
+from workshop_log.jobs.completing import completed
 from workshop_log.jobs.entry_line import EntryLine, is_bare_number, read_count
-from workshop_log.jobs.evaluation import judge_step, odd_words
+from workshop_log.jobs.evaluation import judge_step
 from workshop_log.jobs.ids import next_id
 from workshop_log.measuring.entry import EntryError, plain_text, read_entry
 
@@ -88,18 +89,9 @@ def read_at(text: str, place: Place, job: Job, *, expected: Expected | None = No
     step = _step_without_number(words.lower(), place, job) or _step_with_number(words, place, job)
     if isinstance(step, str):
         return EntryLine(text, problem=step)
-    if hasattr(step, "reading") and expected is not None:
-        step = _replaced(step, expected=expected)
-    if instrument is not None and (instrument.kind == "test lamp") == isinstance(step, records.LampStep) and (
-            hasattr(step, "reading") or isinstance(step, records.LampStep)):
-        step = _replaced(step, instrument=instrument.id)
-    refused = [caution.words for caution in push_cautions(step, job) if caution.severity == "refused"]
-    if refused:
-        return EntryLine(text, problem=f"This test must not be made here: {refused[0]}")
-    cautions = [caution.words for caution in push_cautions(step, job)]
-    understood = f"{labels.step_title(step, job)}: {labels.step_result(step)}, {place_words(place, job)}."
-    said = [*(f"⚠ {caution}" for caution in cautions), *odd_words(step, job)]
-    return EntryLine(text, step, " ".join([*said, understood, _verdict(step, job)]).rstrip())
+    return completed(text, step, job, expected, instrument, lambda made, known: (
+        f"{labels.step_title(made, known)}: {labels.step_result(made)}, {place_words(place, known)}."
+        f"{_verdict(made, known)}"))
 
 
 def _verdict(step: Step, job: Job) -> str:
@@ -107,7 +99,7 @@ def _verdict(step: Step, job: Job) -> str:
     if not hasattr(step, "reading"):
         return ""
     judged = judge_step(step, job)
-    return f"Expected {judged.expected.words()}: {judged.verdict.value}." if judged.verdict else ""
+    return f" Expected {judged.expected.words()}: {judged.verdict.value}." if judged.verdict else ""
 
 
 def _step_without_number(word: str, place: Place, job: Job) -> Step | None:
@@ -160,9 +152,3 @@ def _step(place: Place, reading: str, unit: str, job: Job) -> Step | None:
 def _setup(place: Place) -> str:
     # As found is what a step without a setup means.
     return "" if place.setup == AS_FOUND else place.setup
-
-
-def _replaced(step: Step, **fields: object) -> Step:
-    from msgspec.structs import replace
-
-    return replace(step, **fields)

@@ -8,20 +8,17 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-import msgspec
 from msgspec.structs import replace
 
 from workshop_log.errors import WorkshopLogError
 from workshop_log.exchange import records
 from workshop_log.exchange.checking import check_job
 from workshop_log.exchange.records import Circuit, Expected, Instrument
-from workshop_log.exchange.writing import canonical_json
 from workshop_log.jobs import entry_line
 from workshop_log.jobs.cautions import step_refused
 from workshop_log.jobs.change import changing
-from workshop_log.jobs.circuit_ranges import push_cautions
+from workshop_log.jobs.completing import completed, problem_of_last_step, takes, with_instrument
 from workshop_log.jobs.entry_line import EntryLine
-from workshop_log.jobs.evaluation import odd_words
 from workshop_log.jobs.ids import next_id
 from workshop_log.jobs.photos import add_photo
 from workshop_log.measuring.entry import MAX_DIGITS, EntryError, plain_text, read_entry
@@ -69,41 +66,8 @@ def read_entry_line(text: str, job: Job, rules: Sequence[Rule] | None = None, *,
     instrument : Instrument, optional
         The instrument in the hand; one named in the line wins.
     """
-    line = entry_line.read_entry_line(text, _with_instrument(job, instrument), rules)
-    return _completed(line, job, expected, instrument)
-
-
-def _with_instrument(job: Job, instrument: Instrument | None) -> Job:
-    if instrument is None or any(known.id == instrument.id for known in job.instruments):
-        return job
-    return replace(job, instruments=(*job.instruments, instrument))
-
-
-def _completed(line: EntryLine, job: Job, expected: Expected | None, instrument: Instrument | None) -> EntryLine:
-    """Return the line with the range and the instrument that were chosen beside it."""
-    step = line.step
-    if step is None:
-        return line
-    if expected is not None and step.expected is None and hasattr(step, "reading"):
-        step = replace(step, expected=expected)
-    if instrument is not None and step.instrument is None and _takes(instrument, step):
-        step = replace(step, instrument=instrument.id)
-    problem = _problem(replace(_with_instrument(job, instrument), steps=(*job.steps, step)))
-    if problem:
-        return EntryLine(line.text, problem=problem[1])
-    cautions = push_cautions(step, _with_instrument(job, instrument))
-    refused = [caution.words for caution in cautions if caution.severity == "refused"]
-    if refused:
-        return EntryLine(line.text, problem=f"This test must not be made here: {refused[0]}")
-    said = [f"⚠ {caution.words}" for caution in cautions] + odd_words(step, _with_instrument(job, instrument))
-    return EntryLine(line.text, step, " ".join([*said, entry_line.understood_words(step, job)]))
-
-
-def _takes(instrument: Instrument, step: Step) -> bool:
-    """Whether an instrument can have made a step: a lamp shows no number, and a meter is no lamp."""
-    if isinstance(step, records.LampStep):
-        return instrument.kind == "test lamp"
-    return hasattr(step, "reading") and instrument.kind != "test lamp"
+    line = entry_line.read_entry_line(text, with_instrument(job, instrument), rules)
+    return line if line.step is None else completed(text, line.step, job, expected, instrument)
 
 
 def read_again(text: str, template: Step, job: Job, *, after_repair: bool, expected: Expected | None = None,
@@ -129,7 +93,7 @@ def read_again(text: str, template: Step, job: Job, *, after_repair: bool, expec
              template.repeats, "id": next_id(job.steps, "s"), "at": None, "replaces": None, "because": "", "note": ""}
     alone = _result_alone(text, template)
     if alone is None:
-        line = entry_line.read_entry_line(text, _with_instrument(job, instrument))
+        line = entry_line.read_entry_line(text, with_instrument(job, instrument))
         if line.step is None:
             return line
         step = replace(line.step, after_repair=again["after_repair"], repeats=again["repeats"])
@@ -139,9 +103,9 @@ def read_again(text: str, template: Step, job: Job, *, after_repair: bool, expec
     else:
         step = replace(template, **again, **alone, proved=None)
         step = replace(step, expected=expected or template.expected) if hasattr(step, "reading") else step
-    if instrument is not None and _takes(instrument, step):
+    if instrument is not None and takes(instrument, step):
         step = replace(step, instrument=instrument.id)
-    return _completed(EntryLine(text, step), job, None, instrument)
+    return completed(text, step, job, None, instrument)
 
 
 def _result_alone(text: str, template: Step) -> dict[str, object] | None:
@@ -264,7 +228,7 @@ def _enter_step(change: Change, step: Step, now: datetime, instrument: Instrumen
     refused = step_refused(step, job)
     if refused:
         raise StepRefusedError(refused)
-    problem = _problem(replace(job, steps=(*job.steps, step)))
+    problem = problem_of_last_step(replace(job, steps=(*job.steps, step)))
     if problem:
         raise StepError(*problem)
     change.append("step", step)
@@ -286,22 +250,6 @@ def _known_instrument(change: Change, id: str, given: Instrument | None) -> Job:
     change.append("instrument", wanted)
     others = tuple(i for i in change.job.instruments if i.id != id)
     return replace(change.job, instruments=(*others, wanted))
-
-
-def _problem(job: Job) -> tuple[str, str] | None:
-    """Return what is wrong with the last step of a job: the field and a sentence; None if nothing is."""
-    step = job.steps[-1]
-    try:
-        # What the job file could not hold the book must not hold either: a line too long, say.
-        msgspec.json.decode(canonical_json(step), type=records.Step)
-    except msgspec.ValidationError as error:
-        return "", f"This step has a value that cannot be kept: {error}. Shorten it, or put it into the note."
-    start = f"steps[{len(job.steps) - 1}]"
-    for finding in check_job(job):
-        if finding.severity == "error" and (finding.path == start or finding.path.startswith(f"{start}.")):
-            message = finding.message
-            return finding.path.removeprefix(start).lstrip("."), f"{message[0].upper()}{message[1:]}"
-    return None
 
 
 def save_instrument(book: Book, number: str, instrument: Instrument) -> Job:

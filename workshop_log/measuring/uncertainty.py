@@ -14,7 +14,6 @@ from dataclasses import dataclass
 from workshop_log.measuring import units
 from workshop_log.measuring.entry import Entry
 from workshop_log.measuring.instruments import DEFAULT_MULTIMETER, AccuracyRange, Instrument
-from workshop_log.measuring.showing import show
 
 # Standard deviation of a rectangular distribution: half its width / √3, its whole width / √12.
 _HALF_WIDTH_DIVISOR = math.sqrt(3)
@@ -107,8 +106,3 @@ def standard_uncertainty(entry: Entry, instrument: Instrument = DEFAULT_MULTIMET
         words=words,
         largest=None if largest is None else units.convert(largest, base, entry.unit),
     )
-
-
-def uncertainty_words(uncertainty: Uncertainty, unit: str) -> str:
-    """Return the standard uncertainty in words: "± 31 mV standard uncertainty"."""
-    return f"±\u00a0{show(uncertainty.standard, unit, digits=2)} standard uncertainty"
