@@ -19,8 +19,6 @@ if TYPE_CHECKING:
     from workshop_log.paper.circuit_drawing import DrawnState
 
 AS_FOUND = "as found"
-# As many numbers of tests stand at one point.
-_MOST_NUMBERS = 5
 
 
 class CircuitPanel(QWidget):
@@ -229,5 +227,4 @@ def state_in(circuit: Circuit, setup: str) -> tuple[DrawnState | None, str]:
 
 
 def _numbers_words(numbers: list[str]) -> str:
-    shown = numbers if len(numbers) <= _MOST_NUMBERS else [*numbers[: _MOST_NUMBERS - 1], "…"]
-    return ", ".join(f"s{number}" if number.isdigit() else number for number in shown)
+    return ", ".join(f"s{number}" if number.isdigit() else number for number in numbers)

@@ -163,13 +163,7 @@ class Desk(QObject):
 
     def reload(self) -> None:
         """Read the open job again; if somebody else changed it, nothing here can be undone over that."""
-        from workshop_log.book.jobs import load_job
-
-        def load() -> Job:
-            with self.book.read() as session:
-                return load_job(session, self._job.number)
-
-        done, job = self.attempt(load)
+        done, job = self.attempt(lambda: self._load(self._job.number))
         if done and job != self._job:
             self.undo_stack.clear()
             self.show(job)
@@ -224,17 +218,16 @@ class Desk(QObject):
         """Open the job `number`."""
         if self._job is not None and self._job.number == number:
             return True
-
-        def load() -> Job:
-            from workshop_log.book.jobs import load_job
-
-            with self.book.read() as session:
-                return load_job(session, number)
-
-        done, job = self.attempt(load)
+        done, job = self.attempt(lambda: self._load(number))
         if done:
             self.show(job)
         return done
+
+    def _load(self, number: str) -> Job:
+        from workshop_log.book.jobs import load_job
+
+        with self.book.read() as session:
+            return load_job(session, number)
 
     def take_in(self) -> bool:
         """Begin a new job."""

@@ -13,6 +13,7 @@ from PySide6.QtWidgets import (
     QGridLayout,
     QHBoxLayout,
     QLabel,
+    QLayout,
     QLineEdit,
     QPlainTextEdit,
     QSizePolicy,
@@ -44,6 +45,14 @@ def is_for_the_book(event: QEvent, is_typing: bool) -> bool:
 def tip(text: str) -> str:
     """Return a tool tip that shows `text` as it was typed: Qt would take some of it for markup."""
     return text.replace("&", "&amp;").replace("<", "&lt;").replace(">", "&gt;").replace("\n", "<br>")
+
+
+def empty(layout: QLayout) -> None:
+    """Take every widget out of `layout`; each is gone from sight at once, and deleted when Qt comes to it."""
+    while layout.count():
+        old = layout.takeAt(0).widget()
+        old.hide()
+        old.deleteLater()
 
 
 def in_tab_order(before: QWidget, newcomers: Iterable[QWidget]) -> None:

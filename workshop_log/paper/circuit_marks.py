@@ -15,6 +15,9 @@ if TYPE_CHECKING:
     from workshop_log.exchange.records import Circuit, Job, Step
     from workshop_log.jobs.evaluation import Evaluation, JudgedReading
 
+# As many numbers stand at one point; the table of tests has them all.
+_MOST_NUMBERS = 5
+
 
 def marks_of(job: Job, evaluation: Evaluation, circuit: Circuit, words: Callable[[list[str]], str],
              ) -> tuple[Marks, dict[tuple[str, str], JudgedReading]]:
@@ -37,10 +40,14 @@ def marks_of(job: Job, evaluation: Evaluation, circuit: Circuit, words: Callable
                 places[0] not in readings or reading.verdict is Verdict.OUTSIDE
                 or readings[places[0]].verdict is not Verdict.OUTSIDE):
             readings[places[0]] = reading
-    written = {place: words(found) for place, found in numbers.items()}
+    written = {place: words(_shortened(found)) for place, found in numbers.items()}
     marks = Marks({name: said for (kind, name), said in written.items() if kind == "point"},
                   {name: said for (kind, name), said in written.items() if kind == "element"}, frozenset(readings))
     return marks, readings
+
+
+def _shortened(numbers: list[str]) -> list[str]:
+    return numbers if len(numbers) <= _MOST_NUMBERS else [*numbers[:_MOST_NUMBERS - 1], "…"]
 
 
 def _places(step: Step) -> Iterator[tuple[str, str]]:

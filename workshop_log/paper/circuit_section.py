@@ -32,8 +32,6 @@ if TYPE_CHECKING:
 
 # Room for heading, words and caption on the page of a drawing. [pt]
 _BESIDE_DRAWING = 110.0
-# As many numbers stand at one point; the table has them all.
-_MOST_NUMBERS = 5
 
 
 def circuits(content: ReportInput, width: float) -> list[Flowable]:
@@ -64,8 +62,7 @@ def _numbers_words(numbers: list[str]) -> str:
     """Return "Test 8" or "Tests 5, 6, 18"."""
     if len(numbers) == 1:
         return say("circuit.test", number=numbers[0])
-    shown = numbers if len(numbers) <= _MOST_NUMBERS else [*numbers[:_MOST_NUMBERS - 1], "…"]
-    return say("circuit.tests", numbers=", ".join(shown))
+    return say("circuit.tests", numbers=", ".join(numbers))
 
 
 def _most_height(content: ReportInput) -> float:

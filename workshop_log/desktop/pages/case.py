@@ -9,7 +9,7 @@ from PySide6.QtWidgets import QHBoxLayout, QLabel, QLineEdit, QPushButton, QVBox
 
 from workshop_log.desktop import theme
 from workshop_log.desktop.desk import now
-from workshop_log.desktop.fields import Card, ChoiceField, Form, LineField, TextField, in_tab_order, label
+from workshop_log.desktop.fields import Card, ChoiceField, Form, LineField, TextField, empty, in_tab_order, label
 from workshop_log.desktop.pages.page import Page, scrolling
 from workshop_log.desktop.range_glyph import RangeGlyph, has_glyph
 
@@ -262,7 +262,7 @@ class _CaseCard(Card):
     def _show_evidence(self, job: Job, case: Case) -> None:
         from workshop_log.jobs.labels import step_title
 
-        _empty(self.evidence)
+        empty(self.evidence)
         for reading in case.speaks_for:
             self.evidence.addWidget(reading_row(reading, job))
         for remark in case.remarks:
@@ -279,7 +279,7 @@ class _CaseCard(Card):
                 self.evidence.addWidget(label(f"{told.step.id}  {step_title(told.step, job)}: {told.words}"))
 
     def _show_proof(self, job: Job, condemned: Condemned) -> None:
-        _empty(self.proof)
+        empty(self.proof)
         if condemned.repaired is None:
             return
         from workshop_log.jobs.deciding import before_and_after
@@ -413,10 +413,3 @@ def _fact_text(condemned: Condemned, name: str) -> str:
     if isinstance(value, bool):
         return "yes" if value else "no"
     return f"{value:g}" if isinstance(value, float) else str(value)
-
-
-def _empty(layout: QVBoxLayout) -> None:
-    while layout.count():
-        old = layout.takeAt(0).widget()
-        old.hide()
-        old.deleteLater()

@@ -16,6 +16,7 @@ from workshop_log.desktop.fields import (
     PlainLine,
     TextField,
     TickField,
+    empty,
     in_tab_order,
     label,
 )
@@ -169,10 +170,7 @@ class IntakePage(Page):
         self._complaint_ids = ids
         keep = {id(form) for form in (self.vehicle, self.customer)}
         self.forms = [form for form in self.forms if id(form) in keep]
-        while self.complaint_rows.count():
-            old = self.complaint_rows.takeAt(0).widget()
-            old.hide()
-            old.deleteLater()
+        empty(self.complaint_rows)
         boxes = [self._complaint_form(complaint, number, len(ids))
                  for number, complaint in enumerate(job.complaints, 1)]
         for box in boxes:
@@ -223,10 +221,7 @@ class IntakePage(Page):
     def _show_codes(self, codes: tuple[FaultCode, ...]) -> None:
         from workshop_log.exchange.fault_codes import read_fault_code
 
-        while self.code_rows.count():
-            old = self.code_rows.takeAt(0).widget()
-            old.hide()
-            old.deleteLater()
+        empty(self.code_rows)
         for code in codes:
             self.code_rows.addWidget(_CodeRow(code, read_fault_code(code.code).words(), self))
 

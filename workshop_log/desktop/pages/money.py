@@ -26,6 +26,7 @@ from workshop_log.desktop.fields import (
     QuietBox,
     TextField,
     TickField,
+    empty,
     in_tab_order,
     label,
     tip,
@@ -68,10 +69,7 @@ class RowTable(QWidget):
         if (job.number, keys) != self._keys:
             self._keys = (job.number, keys)
             self.fields = {}
-            while self.grid.count():
-                old = self.grid.takeAt(0).widget()
-                old.hide()
-                old.deleteLater()
+            empty(self.grid)
             if keys:
                 for column, heading in enumerate(self.headings):
                     self.grid.addWidget(label(heading, "faint"), 0, column)
@@ -289,10 +287,7 @@ class MoneyPage(Page):
         keys = (job.number, *self._parts)
         if keys != self._part_keys:
             self._part_keys = keys
-            while self.part_rows.count():
-                old = self.part_rows.takeAt(0).widget()
-                old.hide()
-                old.deleteLater()
+            empty(self.part_rows)
             self._part_cards = {part_id: _PartRow(part_id, self) for part_id in self._parts}
             for card in self._part_cards.values():
                 self.part_rows.addWidget(card)
@@ -311,8 +306,7 @@ class MoneyPage(Page):
         from workshop_log.jobs.labels import minutes_words
         from workshop_log.jobs.money import show_money
 
-        while self.totals.count():
-            self.totals.takeAt(0).widget().deleteLater()
+        empty(self.totals)
 
         def money(amount: object) -> str:
             return show_money(amount, bill.currency)
@@ -336,10 +330,7 @@ class MoneyPage(Page):
         ids = tuple(option.id for option in job.estimate)
         if (job.number, *ids) != self._options:
             self._options = (job.number, *ids)
-            while self.option_rows.count():
-                old = self.option_rows.takeAt(0).widget()
-                old.hide()
-                old.deleteLater()
+            empty(self.option_rows)
             self._option_cards = {}
             for option in job.estimate:
                 card = self._option_cards[option.id] = _OptionRow(option.id, self)

@@ -23,7 +23,7 @@ from workshop_log.desktop import theme
 from workshop_log.desktop.circuit_panel import CircuitPanel
 from workshop_log.desktop.desk import now
 from workshop_log.desktop.entry_bar import EntryBar
-from workshop_log.desktop.fields import Card, QuietBox, label, tip
+from workshop_log.desktop.fields import Card, QuietBox, empty, label, tip
 from workshop_log.desktop.pages.page import Page
 from workshop_log.desktop.photos import PhotoShelf
 from workshop_log.desktop.step_table import StepRow, StepTable
@@ -232,10 +232,7 @@ class TestingPage(Page):
     def _show_what_stands_out(self, job: Job) -> None:
         from workshop_log.jobs.waiting import waits_for
 
-        while self.outside_rows.count():
-            old = self.outside_rows.takeAt(0).widget()
-            old.hide()
-            old.deleteLater()
+        empty(self.outside_rows)
         telling = [
             r
             for r in self.desk.evaluation.readings
@@ -357,13 +354,12 @@ class TestingPage(Page):
     def on_chosen(self) -> None:
         """Offer what can be done with the chosen step."""
         step = self.table.chosen()
-        replaced = {s.replaces for s in self.desk.job.steps} if self.desk.job else set()
-        live = step is not None and step.id not in replaced
+        row = next((r for r in self.table.steps.rows if step is not None and r.step.id == step.id), None)
+        live = row is not None and not row.replaced
         self.correct.setEnabled(live)
         self.again.setEnabled(live and not step.after_repair)
         self.consider.setEnabled(live)
         self.attach.setEnabled(step is not None)
-        row = next((r for r in self.table.steps.rows if step is not None and r.step.id == step.id), None)
         self.detail.setText(self._detail_of(row) if row is not None else "")
         self.detail.setVisible(bool(self.detail.text()) and not self.circuit_tab.isChecked())
 
