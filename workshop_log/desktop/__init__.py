@@ -10,6 +10,7 @@ numpy at module level; they are loaded behind the first paint by `warm_up`.
     book_panel     the list of jobs, searched as you type
     identity_strip registration, vehicle, complaint, clock and cautions, always visible
     pages/         intake, testing, case, money, report
+    money_rows     the rows of the money page: fields in a table, a part, a way to go on
     circuit_dialog a circuit described: begun, changed in the drawing, saved
     circuit_begin  what a circuit begins with, searched
     circuit_element_panel  the chosen element or point of the drawing, with its fields
