@@ -8,8 +8,11 @@ import pytest
 from paper.circuits import known_circuits
 
 from workshop_log.exchange.records import Element, ElementKind
+from workshop_log.jobs.percent import percent_sign
+from workshop_log.jobs.suspicion import HEALTHY, SEVERAL, Share
 from workshop_log.paper.circuit_drawing import COLOURS, DrawnState, shapes
-from workshop_log.paper.circuit_layout import Marks, lay_out
+from workshop_log.paper.circuit_layout import Marks, Shade, lay_out
+from workshop_log.paper.circuit_marks import shades_of
 from workshop_log.paper.circuit_shapes import Circle, GlyphPlace, Line, Polygon, Role, Text
 from workshop_log.paper.circuit_symbols import Curve, Letter, Stroke, symbol
 from workshop_log.paper.circuit_text import quantity_words, value_words, width_of
@@ -127,11 +130,87 @@ def _luminance(colour: str) -> float:
 
 @pytest.mark.parametrize(("theme", "ground"), [("light", "#FFFFFF"), ("dark", "#1E2226")])
 def test_every_role_has_a_colour_with_contrast(theme: str, ground: str) -> None:
-    """WCAG 2.2 AA: at least 4.5 : 1 against the sheet."""
+    """WCAG 2.2 AA: at least 4.5 : 1 against the sheet; the ground behind what is suspect is a sheet itself."""
     assert set(COLOURS[theme]) == set(get_args(Role))
-    for colour in COLOURS[theme].values():
-        lighter, darker = sorted((_luminance(colour), _luminance(ground)), reverse=True)
-        assert (lighter + 0.05) / (darker + 0.05) >= 4.5
+    for role, colour in COLOURS[theme].items():
+        if not role.startswith("shade"):
+            assert _contrast(colour, ground) >= 4.5
+
+
+@pytest.mark.parametrize("theme", ["light", "dark"])
+def test_every_line_stands_out_from_the_ground_behind_a_suspect(theme: str) -> None:
+    """WCAG 2.2, criterion 1.4.11: at least 3 : 1 for what is drawn, on the darkest ground too."""
+    for role in ("plain", "live", "dead", "floating", "out", "element", "point"):
+        for step in (1, 2, 3, 4):
+            assert _contrast(COLOURS[theme][role], COLOURS[theme][f"shade {step}"]) >= 3, (role, step)
+
+
+def _contrast(one: str, other: str) -> float:
+    lighter, darker = sorted((_luminance(one), _luminance(other)), reverse=True)
+    return (lighter + 0.05) / (darker + 0.05)
+
+
+def test_what_is_suspect_lies_on_a_wider_ground_the_likelier_it_is() -> None:
+    """The percent stands beside it, so that nothing depends on seeing a shade; what hardly counts has no ground."""
+    circuit = KNOWN["gauge-sender"]
+    shares = {"W1": 0.6, "P1": 0.3, "B5": 0.1, "supply": 0.004}
+    marks = Marks(shades={name: Shade(share, f"{share:.0%}") for name, share in shares.items()})
+    drawn = shapes(lay_out(circuit, marks=marks), None, marks)
+    widths = {shape.owner: max(x for x, _ in shape.corners) - min(x for x, _ in shape.corners) for shape in drawn
+              if isinstance(shape, Polygon) and shape.role.startswith("shade")}
+    assert sorted(widths, key=widths.get, reverse=True) == ["W1", "P1", "B5"]
+    written = {shape.owner: shape.text for shape in drawn if isinstance(shape, Text) and shape.text.endswith("%")}
+    assert written == {"W1": "60%", "P1": "30%", "B5": "10%", "supply": "0%"}
+
+
+def test_what_is_cleared_is_struck_out_with_the_step_that_cleared_it() -> None:
+    """No ground, a line through its name, and the number behind it; all others stay as they were."""
+    circuit = KNOWN["gauge-sender"]
+    marks = Marks(shades={"P1": Shade(0.0, "s4", is_cleared=True), "W1": Shade(0.5, "50 %")})
+    layout = lay_out(circuit, marks=marks)
+    drawn = shapes(layout, None, marks)
+    name = next(label.box for label in layout.labels if label.owner == "P1" and label.kind == "name")
+    lines = [shape for shape in drawn if isinstance(shape, Line) and shape.role == "cleared" and shape.y1 == shape.y2
+             and name.top < shape.y1 < name.bottom]
+    assert [(line.x1 < name.left, line.x2 > name.right) for line in lines] == [(True, True)]
+    assert any(isinstance(shape, Text) and (shape.owner, shape.text) == ("P1", "s4") for shape in drawn)
+    assert {shape.owner for shape in drawn if shape.role.startswith("shade")} == {"W1"}
+    assert {shape.owner for shape in drawn if shape.role == "cleared"} == {"P1"}
+
+
+def test_the_drawing_stays_where_it_is_while_the_suspicion_moves() -> None:
+    """Room for the longest words is kept from the beginning."""
+    for circuit in KNOWN.values():
+        places = [lay_out(circuit, marks=Marks(shades={element.id: shade for element in circuit.elements}),
+                          with_currents=True)
+                  for shade in (Shade(), Shade(0.4, "100 %"), Shade(0, "s14, s19", is_cleared=True))]
+        assert places[0] == places[1] == places[2]
+
+
+def test_how_suspect_an_element_is_overlaps_no_other_words() -> None:
+    """Beside the name and the current there is room for it."""
+    for circuit in KNOWN.values():
+        marks = Marks(shades={element.id: Shade(0.4, "100 %") for element in circuit.elements})
+        layout = lay_out(circuit, marks=marks, with_currents=True)
+        taken = [label.box for label in layout.labels] + [
+            element.current for element in layout.elements if element.shows_current]
+        for element in layout.elements:
+            if element.part in ("whole", "coil"):
+                assert not any(element.share.overlaps(box) for box in taken), element.id
+                assert element.share.right <= layout.width
+
+
+def test_shares_of_the_bar_become_shades_of_the_elements() -> None:
+    """Healthy and two faults are no elements; of many steps that cleared one the first stands there."""
+    circuit = KNOWN["gauge-sender"]
+    shares = (Share("W1", "W1", 0.7), Share(HEALTHY, HEALTHY, 0.29), Share(SEVERAL, SEVERAL, 0.006),
+              Share("B5", "B5", 0.004), Share("P1", "P1", 0.0, "cleared", ("s4", "s9", "s12")))
+    shades = shades_of(circuit, shares, ", ".join)
+    assert set(shades) == {element.id for element in circuit.elements}
+    assert shades["W1"] == Shade(0.7, percent_sign(0.7))
+    assert shades["B5"].words.startswith("<1")
+    assert shades["P1"] == Shade(0.0, "4, …", is_cleared=True)
+    assert shades["supply"] == Shade()
 
 
 @pytest.mark.parametrize(("typed", "printed"), [

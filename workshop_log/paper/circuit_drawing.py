@@ -1,6 +1,8 @@
 """A laid-out circuit as shapes: symbols, lines, words and marks, the very same for screen and paper.
 
-What has supply is drawn thick, what has none thin, what hangs in the air dashed; colour only repeats that.
+What has supply is drawn thick, what has none thin, what hangs in the air dashed; colour only repeats that. What is
+suspect lies on a ground that is wider and darker the likelier it is, with the percent beside it; what is cleared is
+struck out, with the numbers of the steps that cleared it.
 """
 
 from __future__ import annotations
@@ -39,10 +41,12 @@ PointState = Literal["live", "floating", "dead"]
 COLOURS: dict[str, dict[Role, str]] = {
     "light": {"plain": "#1C1F24", "live": "#0B5D5E", "dead": "#565B63", "floating": "#1C1F24", "out": "#565B63",
               "element": "#1C1F24", "point": "#1C1F24", "name": "#1C1F24", "value": "#4A4F57", "mark": "#0B5D5E",
-              "current": "#0B5D5E", "relay": "#565B63"},
+              "current": "#0B5D5E", "relay": "#565B63", "shade 1": "#EEF5F4", "shade 2": "#D9EAE7",
+              "shade 3": "#BEDCD8", "shade 4": "#9CCBC5", "cleared": "#6C7179"},
     "dark": {"plain": "#E8E6E0", "live": "#6FCBC4", "dead": "#A3A9B0", "floating": "#E8E6E0", "out": "#A3A9B0",
              "element": "#E8E6E0", "point": "#E8E6E0", "name": "#E8E6E0", "value": "#C2C5C8", "mark": "#6FCBC4",
-             "current": "#6FCBC4", "relay": "#A3A9B0"},
+             "current": "#6FCBC4", "relay": "#A3A9B0", "shade 1": "#21302F", "shade 2": "#24403F",
+             "shade 3": "#264C4B", "shade 4": "#285A58", "cleared": "#8B9198"},
 }
 
 _THICKNESS: dict[str, float] = {"plain": 0.9, "live": 1.9, "dead": 0.6, "floating": 0.9}
@@ -58,6 +62,12 @@ _JOINT_RADIUS = 1.7
 _DESCENT = 0.24
 # Height of a capital letter in parts of the size of type.
 _CAPITAL = 0.72
+# From which share of what is possible an element is shaded, in four steps; half the width of the ground behind it at
+# each, and how round its corners are.
+_LEAST_SHARES = (0.005, 0.05, 0.2, 0.5)
+_GROUND_HALVES = (6.0, 9.0, 12.0, 15.0)
+_GROUND_ROLES: tuple[Role, ...] = ("shade 1", "shade 2", "shade 3", "shade 4")
+_GROUND_ROUND = 2.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -85,12 +95,35 @@ class DrawnState:
 def shapes(layout: Layout, state: DrawnState | None = None, marks: Marks | None = None) -> tuple[Shape, ...]:
     """Return the shapes of a circuit from back to front."""
     state, marks = state or DrawnState(), marks or Marks()
-    return (*_wires(layout, state), *_links(layout), *_elements(layout, state), *_joints(layout),
-            *_points(layout), *_labels(layout), *_currents(layout, state), *_marks(layout, marks))
+    return (*_grounds(layout, marks), *_wires(layout, state), *_links(layout), *_elements(layout, state, marks),
+            *_joints(layout), *_points(layout), *_labels(layout, marks), *_currents(layout, state),
+            *_marks(layout, marks), *_shares(layout, marks))
 
 
 def _state_of(point: str, state: DrawnState) -> Role:
     return state.points.get(point, "plain")
+
+
+def shade_step(share: float) -> int:
+    """Return how strongly an element with this share of what is possible is shaded: 0 for not at all, to 4."""
+    return sum(share >= least for least in _LEAST_SHARES)
+
+
+def _grounds(layout: Layout, marks: Marks) -> Iterator[Shape]:
+    """Yield the ground behind what is suspect: wider and darker, the likelier."""
+    for element in layout.elements:
+        shade = marks.shades.get(element.id)
+        step = shade_step(shade.share) if shade and not shade.is_cleared else 0
+        if not step or element.part == "bridge":
+            continue
+        half, inset = _GROUND_HALVES[step - 1] - _GROUND_ROUND, _GROUND_ROUND + 1
+        x, top, bottom = element.symbol.middle[0], element.box.top + inset, element.box.bottom - inset
+        yield Polygon(((x - half, top), (x + half, top), (x + half, bottom), (x - half, bottom)), 2 * _GROUND_ROUND,
+                      _GROUND_ROLES[step - 1], "ink", owner=element.id)
+
+
+def _is_cleared(element: str, marks: Marks) -> bool:
+    return element in marks.shades and marks.shades[element].is_cleared
 
 
 def _wires(layout: Layout, state: DrawnState) -> Iterator[Shape]:
@@ -113,12 +146,12 @@ def _links(layout: Layout) -> Iterator[Shape]:
         yield Line(link.x1, link.y, link.x2, link.y, 0.7, "relay", _RELAY_DASH, link.element)
 
 
-def _elements(layout: Layout, state: DrawnState) -> Iterator[Shape]:
+def _elements(layout: Layout, state: DrawnState, marks: Marks) -> Iterator[Shape]:
     for element in layout.elements:
-        yield from _element(element, state)
+        yield from _element(element, state, "cleared" if _is_cleared(element.id, marks) else "element")
 
 
-def _element(element: PlacedElement, state: DrawnState) -> Iterator[Shape]:
+def _element(element: PlacedElement, state: DrawnState, usual: Role) -> Iterator[Shape]:
     closed = element.closed
     if element.kind == "relay" and state.pulled_in is not None:
         closed = element.id in state.pulled_in
@@ -135,7 +168,7 @@ def _element(element: PlacedElement, state: DrawnState) -> Iterator[Shape]:
         _state_of(terminal.point, state) == "live" for terminal in element.terminals[:2])
     for mark in made:
         is_thick = is_live and isinstance(mark, Stroke) and not mark.closed
-        yield from _drawn(mark, element, "out" if is_away else "live" if is_thick else "element", dash)
+        yield from _drawn(mark, element, "out" if is_away else "live" if is_thick else usual, dash)
     if is_away:
         yield from _gaps(element)
 
@@ -189,12 +222,17 @@ def _points(layout: Layout) -> Iterator[Shape]:
         yield Circle(point.x, point.y, _POINT_RADIUS, 0.9, "point", "paper", None, point.name)
 
 
-def _labels(layout: Layout) -> Iterator[Shape]:
+def _labels(layout: Layout, marks: Marks) -> Iterator[Shape]:
     for label in layout.labels:
         is_name = label.kind == "name"
+        is_struck = is_name and _is_cleared(label.owner, marks)
         size = {"name": NAME_SIZE, "value": VALUE_SIZE, "point": POINT_SIZE}[label.kind]
-        yield Text(label.box.left, label.box.bottom - size * _DESCENT, label.text, size,
-                   "name" if is_name else "value", bold=is_name, owner=label.owner)
+        line = label.box.bottom - size * _DESCENT
+        yield Text(label.box.left, line, label.text, size, "cleared" if is_struck else "name" if is_name else "value",
+                   bold=is_name, owner=label.owner)
+        if is_struck:
+            middle = line - size * _CAPITAL / 2
+            yield Line(label.box.left - 1, middle, label.box.right + 1, middle, 0.8, "cleared", owner=label.owner)
 
 
 def _currents(layout: Layout, state: DrawnState) -> Iterator[Shape]:
@@ -224,6 +262,15 @@ def _marks(layout: Layout, marks: Marks) -> Iterator[Shape]:
                 yield GlyphPlace(left, box.top + 0.5, GLYPH_WIDTH, MARK_HEIGHT - 1, "element", element.id)
                 left += GLYPH_WIDTH + 4
             yield Text(left, box.bottom - MARK_SIZE * _DESCENT, words, MARK_SIZE, "mark", bold=True, owner=element.id)
+
+
+def _shares(layout: Layout, marks: Marks) -> Iterator[Shape]:
+    """Yield how suspect an element is, behind its name; of a relay beside the coil."""
+    for element in layout.elements:
+        shade = marks.shades.get(element.id)
+        if shade is not None and shade.words and element.part in ("whole", "coil"):
+            yield Text(element.share.left, element.share.bottom - MARK_SIZE * _DESCENT, shade.words, MARK_SIZE, "mark",
+                       bold=True, owner=element.id)
 
 
 def _mark_at(point: PlacedPoint, marks: Marks) -> Iterator[Shape]:

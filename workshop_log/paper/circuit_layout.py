@@ -54,8 +54,9 @@ _SIDE_OUT = 0.4 * SYMBOL
 _SIDE, _SIDE_TURNED = _DASHED + 0.26 * SYMBOL, _DASHED - 0.26 * SYMBOL
 # Room above and below a point's line for its name and its mark, between two bars, and between strands in one column.
 _ABOVE, _BELOW, _BETWEEN_BARS, _BETWEEN_STRANDS = 9.0, 18.0, 14.0, 32.0
-# Room for a current beside the id of an element.
+# Room for a current beside the id of an element, and behind both for how suspect it is: "100 %", "s4, s19".
 CURRENT_WIDTH = 36.0
+SHARE_WIDTH = 30.0
 _CURRENT_KINDS = ("battery", "source", "fuse", "lamp", "motor", "heater", "coil", "sensor", "control unit", "load")
 # Elements carry their titles where the drawing has no more columns than this, and narrow words where it has more than
 # that.
@@ -124,6 +125,8 @@ class PlacedElement:
         Room for the numbers of its tests, and for the current through it.
     shows_current : bool
         Whether a current is worth showing here: in a row of elements it is the same everywhere.
+    share : Box
+        Room for how suspect it is.
     """
 
     id: str
@@ -140,6 +143,7 @@ class PlacedElement:
     mark: Box
     current: Box
     shows_current: bool
+    share: Box
 
 
 @dataclass(frozen=True, slots=True)
@@ -215,8 +219,27 @@ class Layout:
 
 
 @dataclass(frozen=True, slots=True)
+class Shade:
+    """How suspect an element is.
+
+    Attributes
+    ----------
+    share : float
+        Of all that is still possible, 0 to 1.
+    words : str
+        What stands beside it: "42 %"; of an element that is cleared the numbers of the steps that cleared it.
+    is_cleared : bool
+        Whether no fault of the element is possible any more.
+    """
+
+    share: float = 0.0
+    words: str = ""
+    is_cleared: bool = False
+
+
+@dataclass(frozen=True, slots=True)
 class Marks:
-    """The numbers of the tests at points and elements, and which of them carry a range glyph.
+    """The numbers of the tests at points and elements, which of them carry a range glyph, and what is suspect.
 
     Attributes
     ----------
@@ -224,11 +247,15 @@ class Marks:
         "Test 8", by the point's name and the element's id.
     with_glyph : frozenset[tuple[str, str]]
         ("point", name) or ("element", id) where the last reading has a glyph.
+    shades : Mapping[str, Shade]
+        How suspect each element is, by its id. Where there are any, all elements keep room for it, so that the drawing
+        stays where it is while the suspicion moves.
     """
 
     points: Mapping[str, str] = field(default_factory=dict)
     elements: Mapping[str, str] = field(default_factory=dict)
     with_glyph: frozenset[tuple[str, str]] = frozenset()
+    shades: Mapping[str, Shade] = field(default_factory=dict)
 
 
 def lay_out(circuit: Circuit, setup: Setup | None = None, marks: Marks | None = None, *,
@@ -479,6 +506,7 @@ class _Drawing:
         first = width_of(edge.name, NAME_SIZE, bold=True)
         if self._shows_current(edge):
             first += 4 + CURRENT_WIDTH
+        first += 4 + self._share_width(edge) if self._share_width(edge) else 0.0
         return max(first, self._mark_width(self._mark_of(edge), "element", edge.name),
                    *(width_of(line, VALUE_SIZE) for line in self.lines[number]))
 
@@ -495,6 +523,13 @@ class _Drawing:
     def _shows_current(self, edge: Edge) -> bool:
         kind = edge.element.kind if edge.element else ""
         return self.with_currents and (edge.part == "coil" or (edge.part == "whole" and kind in _CURRENT_KINDS))
+
+    def _share_width(self, edge: Edge) -> float:
+        """Return the room for how suspect an element is; of a relay it stands beside the coil. In points."""
+        if not self.marks.shades or edge.part not in ("whole", "coil"):
+            return 0.0
+        shade = self.marks.shades.get(edge.name)
+        return max(SHARE_WIDTH, width_of(shade.words, MARK_SIZE, bold=True) if shade else 0.0)
 
     # --- what is drawn ----------------------------------------------------------------------------------------------
 
@@ -578,13 +613,15 @@ class _Drawing:
         ends += [Terminal(self.graph.points[point], x + side * _SIDE_OUT, self.height[point])
                  for point, contact in self.graph.sides.items() if contact == number]
         kind = edge.element.kind if edge.element else "bridge"
+        shows_current = self._shows_current(edge)
+        share = first.right + 4 + (CURRENT_WIDTH + 4 if shows_current else 0)
         return PlacedElement(
             edge.name, kind, edge.part, box, self._symbol(number, x), edge.turned, side,
             edge.element is not None and edge.element.normally_open is not None,
             edge.name in self.positions.closed, edge.element is not None and edge.name in self.positions.out,
             tuple(ends), Box(left, below, left + self._mark_width(mark, "element", edge.name), below + MARK_HEIGHT),
-            Box(first.right + 4, first.top, first.right + 4 + CURRENT_WIDTH, first.bottom),
-            self._shows_current(edge)), labels
+            Box(first.right + 4, first.top, first.right + 4 + CURRENT_WIDTH, first.bottom), shows_current,
+            Box(share, first.top, share + self._share_width(edge), first.bottom)), labels
 
     def _side(self, number: int) -> Literal[-1, 0, 1]:
         """Return on which side the third point of a change-over contact leaves."""

@@ -1,22 +1,26 @@
-"""Which tests stand at which point or element of a circuit, and the reading whose glyph is shown there."""
+"""What stands at the points and elements of a circuit: tests, the reading whose glyph is shown, how suspect it is."""
 
 from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
 from workshop_log.exchange import records
+from workshop_log.jobs.percent import percent_sign
 from workshop_log.measuring.verdict import Verdict
-from workshop_log.paper.circuit_layout import Marks
+from workshop_log.paper.circuit_layout import Marks, Shade
 from workshop_log.paper.sentences import number_of, standing_steps
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterator
+    from collections.abc import Callable, Iterable, Iterator
 
     from workshop_log.exchange.records import Circuit, Job, Step
     from workshop_log.jobs.evaluation import Evaluation, JudgedReading
+    from workshop_log.jobs.suspicion import Share
 
 # As many numbers stand at one point; the table of tests has them all.
 _MOST_NUMBERS = 5
+# As many steps that cleared an element stand behind its name; the list of suspects has them all.
+_MOST_CLEARED_BY = 2
 
 
 def marks_of(job: Job, evaluation: Evaluation, circuit: Circuit, words: Callable[[list[str]], str],
@@ -44,6 +48,23 @@ def marks_of(job: Job, evaluation: Evaluation, circuit: Circuit, words: Callable
     marks = Marks({name: said for (kind, name), said in written.items() if kind == "point"},
                   {name: said for (kind, name), said in written.items() if kind == "element"}, frozenset(readings))
     return marks, readings
+
+
+def shades_of(circuit: Circuit, shares: Iterable[Share], words: Callable[[list[str]], str]) -> dict[str, Shade]:
+    """Return how suspect each element of a circuit is, as `marks_of` has the words for the steps that cleared it.
+
+    An element that is no part of the bar gets a shade without words, which keeps its room.
+    """
+    shades = {element.id: Shade() for element in circuit.elements}
+    for share in shares:
+        if share.key in shades:
+            is_cleared = share.standing == "cleared"
+            steps = [number_of(step) for step in share.cleared_by]
+            if len(steps) > _MOST_CLEARED_BY:
+                steps = [steps[0], "…"]
+            shades[share.key] = Shade(share.probability, words(steps) if is_cleared and steps else
+                                      "" if is_cleared else percent_sign(share.probability), is_cleared)
+    return shades
 
 
 def _shortened(numbers: list[str]) -> list[str]:

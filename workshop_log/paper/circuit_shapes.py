@@ -10,9 +10,10 @@ from dataclasses import dataclass
 from typing import Literal
 
 # What a shape stands for. Lines and symbols: without a state ("plain"), or with current supply, without, or neither
-# ("live", "dead", "floating"); an element that was taken out; a point that can be probed; words; the number of a test.
+# ("live", "dead", "floating"); an element that was taken out; a point that can be probed; words; the number of a test;
+# the ground behind an element that is suspect, from hardly to most; an element that was cleared.
 Role = Literal["plain", "live", "dead", "floating", "out", "element", "point", "name", "value", "mark", "current",
-               "relay"]
+               "relay", "shade 1", "shade 2", "shade 3", "shade 4", "cleared"]
 Fill = Literal["none", "paper", "ink"]
 
 
