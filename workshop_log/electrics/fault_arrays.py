@@ -137,7 +137,7 @@ def _readings(circuit: Circuit, setup: Setup | str, probes: Sequence[Probe], fau
              for number, probe in enumerate(probes) if is_heavy(probe))
     for members, bench in ((light, shared), *heavy):
         bench.settle()
-        value[:, members], floating[:, members], moved = bench.read(with_sensitivity)
+        value[:, members], floating[:, members], moved, _ = bench.read(with_sensitivity)
         if sensitivity is not None:
             sensitivity[:, members] = moved
     moving = shared.moving
@@ -158,3 +158,79 @@ def cells_of_faults(circuit: Circuit, faults: Sequence[tuple[Fault, ...]],
         index += [number] * len(combined)
         amount += combined
     return np.array(index, dtype=np.int64), np.array(amount, dtype=float).reshape(-1, 2)
+
+
+class SettledCells:
+    """All cells of a circuit in one setup, settled once: each further instrument costs only its own reading.
+
+    Parameters
+    ----------
+    circuit, setup
+        As `solver.solve`.
+    faults : sequence of tuple[Fault, ...]
+        One or two faults each; the empty one is the healthy circuit.
+    index, amount : NDArray
+        The cells, as `cells_of_faults` returns them.
+    """
+
+    def __init__(self, circuit: Circuit, setup: Setup | str, faults: Sequence[tuple[Fault, ...]],
+                 index: NDArray[np.int64], amount: Array) -> None:
+        require_sound(circuit)
+        self._circuit, self._faults, self._index, self._amount = circuit, faults, index, amount
+        self._setup = circuit.setup(setup) if isinstance(setup, str) else setup
+        self._bench = Bench(circuit, self._setup, [], faults, index, amount)
+        self._bench.settle()
+
+    @property
+    def parameters(self) -> tuple[tuple[str, str], ...]:
+        """Element and what is not known of it, for each sensitivity; the same in every setup of a circuit."""
+        return self._bench.parameter_names
+
+    def read(self, probes: Sequence[Probe], *, with_sensitivity: bool = False) -> Shown:
+        """Return what instruments show in every cell, each laid to the circuit on its own."""
+        heavy = [number for number, probe in enumerate(probes) if is_heavy(probe)]
+        light = [number for number, probe in enumerate(probes) if not is_heavy(probe)]
+        n_cells, n_probes = len(self._index), len(probes)
+        shown = Shown(np.empty((n_cells, n_probes)), np.zeros((n_cells, n_probes), dtype=bool),
+                      np.empty((n_cells, n_probes)), np.empty((n_cells, n_probes, len(self.parameters)))
+                      if with_sensitivity else None)
+        if light:
+            self._put(shown, light, self._bench.with_probes([probes[number] for number in light]))
+        for number in heavy:
+            bench = Bench(self._circuit, self._setup, [probes[number]], self._faults, self._index, self._amount)
+            bench.settle()
+            self._put(shown, [number], bench)
+        return shown
+
+    @staticmethod
+    def _put(shown: Shown, members: list[int], bench: Bench) -> None:
+        value, floating, moved, source_ohm = bench.read(shown.sensitivity is not None)
+        shown.value[:, members], shown.floating[:, members] = value, floating
+        shown.source_ohm[:, members] = source_ohm
+        if shown.sensitivity is not None:
+            shown.sensitivity[:, members] = moved
+
+    @property
+    def switching(self) -> tuple[NDArray[np.int64], list[SwitchState]]:
+        """Which switching state each cell is in, and the states: relays pulled in, fuses blown."""
+        return self._bench.moving.state, self._bench.moving.states
+
+
+@dataclass(frozen=True)
+class Shown:
+    """What instruments show in every cell; fields as of `FaultReadings`.
+
+    Attributes
+    ----------
+    value, floating : NDArray
+        Shape (n_cells, n_probes).
+    source_ohm : NDArray
+        The resistance that a voltmeter's leads look into [Ω]; shape (n_cells, n_probes).
+    sensitivity : NDArray | None
+        Shape (n_cells, n_probes, n_parameters).
+    """
+
+    value: Array
+    floating: NDArray[np.bool_]
+    source_ohm: Array
+    sensitivity: Array | None = field(default=None, repr=False)

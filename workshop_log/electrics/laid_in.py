@@ -255,15 +255,20 @@ class Board:
         The rows; shape (n_rows, n).
     probe_rows, curve_rows, parameter_rows : slice
         Which of them are the probes, the curves' and the parameters' branches.
+    known : Board | None
+        One of the same network and ports with other rows, whose inverses are used again.
     """
 
     def __init__(self, network: Network, curves: Curves, ports: CellPorts, functionals: Array, probe_rows: slice,
-                 curve_rows: slice, parameter_rows: slice, parameter_branches: Sequence[int]) -> None:
+                 curve_rows: slice, parameter_rows: slice, parameter_branches: Sequence[int],
+                 known: Board | None = None) -> None:
         self.network, self.curves, self.ports = network, curves, ports
         self.functionals = functionals
         self.probe_rows, self.curve_rows, self.parameter_rows = probe_rows, curve_rows, parameter_rows
         self._parameter_branches = list(parameter_branches)
         self._factored: dict[SwitchState, Factored] = {}
+        self._inverses: dict[SwitchState, tuple[tuple[bool, ...], Array, Array]] = {} if known is None else (
+            known._inverses)
 
     def factor(self, state: SwitchState) -> Factored:
         """Return the products of a switching state."""
@@ -271,13 +276,19 @@ class Board:
             self._factored[state] = self._inverted(*state)
         return self._factored[state]
 
+    def _inverse(self, pulled_in: frozenset[str], blown: frozenset[str]) -> tuple[tuple[bool, ...], Array, Array]:
+        """Return which branches conduct, W, and the unknowns of the healthy circuit."""
+        if (pulled_in, blown) not in self._inverses:
+            closed = tuple(branch.is_closed(pulled_in, blown) for branch in self.network.branches)
+            slopes = dict(zip(self.curves.index, self.curves.slope.tolist(), strict=True))
+            matrix, right = tableau(self.network, closed, slopes)
+            inverse = np.linalg.inv(matrix)
+            self._inverses[pulled_in, blown] = closed, inverse, inverse @ right
+        return self._inverses[pulled_in, blown]
+
     def _inverted(self, pulled_in: frozenset[str], blown: frozenset[str]) -> Factored:
-        network, first_row = self.network, self.network.n_nodes - 1
-        closed = tuple(branch.is_closed(pulled_in, blown) for branch in network.branches)
-        slopes = dict(zip(self.curves.index, self.curves.slope.tolist(), strict=True))
-        matrix, right = tableau(network, closed, slopes)
-        inverse = np.linalg.inv(matrix)
-        unknowns = inverse @ right
+        first_row = self.network.n_nodes - 1
+        closed, inverse, unknowns = self._inverse(pulled_in, blown)
         row_w = self.functionals @ inverse
         port_w = self.ports.vectors @ inverse
         probe_w = row_w[self.probe_rows]

@@ -34,9 +34,9 @@ if TYPE_CHECKING:
 COVERAGE_FACTOR = 2
 # own estimates: what stray fields, contact of the leads and warm joints bring to any reading, as standard
 # uncertainties. Zero is never exactly zero at a vehicle. [V], [A], [Ω]
-_AT_THE_LEADS = {"V": 0.2e-3, "A": 0.1e-3, "ohm": 0.03}
+LEADS_STANDARD = {"V": 0.2e-3, "A": 0.1e-3, "ohm": 0.03}
 # own estimate: what a meter catches on a point that nothing connects. [V]
-_FLOATING_V = 0.25
+FLOATING_V = 0.25
 # What an ohmmeter must show at least where nothing connects its leads: common practice, no source. [Ω]
 INSULATION_OHM = 1e6
 # Above this between the leads an ohmmeter shows nonsense. own estimate. [V]
@@ -206,7 +206,7 @@ def predict(circuit: Circuit, setup: Setup | str, probe: Probe, instrument_resis
         words = explaining.voltage_words(state, red, black)
     contributions = _contributions(state, selector, probe.unit)
     if floating:
-        contributions = (Contribution("", "what a meter catches on a floating point", _FLOATING_V), *contributions)
+        contributions = (Contribution("", "what a meter catches on a floating point", FLOATING_V), *contributions)
     look = probe.filament.look(value) if isinstance(probe, Lamp) else ""
     return _prediction(state, probe, value, contributions, words, floating=floating, look=look)
 
@@ -262,7 +262,7 @@ def _predict_resistance(state: State, probe: Resistance) -> Prediction:
     selector = state.selector(red, black)
     answer = state.adjoint(selector)
     value = float(selector @ answer)
-    contributions = [Contribution("", "contact of the leads", _AT_THE_LEADS["ohm"])]
+    contributions = [Contribution("", "contact of the leads", LEADS_STANDARD["ohm"])]
     for index, branch in enumerate(state.network.branches):
         element = state.network.circuit.by_id.get(branch.element)
         if element is None or not state.closed[index] or branch.part in FAULT_PARTS:
@@ -310,7 +310,7 @@ def _contributions(state: State, selector, unit: str) -> tuple[Contribution, ...
             what = "coil resistance" if branch.part == COIL else "resistance"
         # Both halves of a wire that a short cuts in two are one resistance.
         moved[element.id, what] = moved.get((element.id, what), 0.0) + tolerance * drop * response
-    return (Contribution("", "contact of the leads", _AT_THE_LEADS[unit]),
+    return (Contribution("", "contact of the leads", LEADS_STANDARD[unit]),
             *(Contribution(element, what, rectangular(abs(value))) for (element, what), value in moved.items()))
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from copy import copy
 from typing import TYPE_CHECKING
 
 from workshop_log.electrics import connections
@@ -45,9 +46,10 @@ class Bench:
     def __init__(self, circuit: Circuit, setup: Setup, probes: Sequence[Probe], faults: Sequence[tuple[Fault, ...]],
                  index: Indices, amount: Array) -> None:
         self.network = network = build(circuit, setup)
+        # Also refuses points and elements that are not there.
+        self._scratch = build(circuit, setup)
         for probe in probes:
-            # Also refuses points and elements that are not there.
-            probe.lay(network if is_heavy(probe) else build(circuit, setup))
+            probe.lay(network if is_heavy(probe) else self._scratch)
         self.probes, self.n_cells = list(probes), len(index)
         self.curves = Curves(network)
         self.ports = CellPorts(network, faults, index, amount)
@@ -100,7 +102,8 @@ class Bench:
         self.switch_rows = slice(coils.start, fuses.stop)
         parameter_rows = add([self._branch(index) for index, _, _ in self.parameters])
         self.board = Board(network, self.curves, self.ports, np.array(rows).reshape(len(rows), -1), probe_rows,
-                           curve_rows, parameter_rows, [index for index, _, _ in self.parameters])
+                           curve_rows, parameter_rows, [index for index, _, _ in self.parameters],
+                           getattr(self, "board", None))
 
     def _branch(self, index: int, sign: float = 1.0) -> Array:
         vector = self._between(0, 0)
@@ -125,6 +128,15 @@ class Bench:
         """Return the nodes of a probe's two leads, the one that counts as plus first."""
         ends = (probe.probe, probe.clip) if isinstance(probe, Lamp) else (probe.red, probe.black)
         return tuple(self.network.node[point] for point in ends)
+
+    def with_probes(self, probes: Sequence[Probe]) -> Bench:
+        """Return the same settled cells with other probes, none of which loads the circuit much."""
+        other = copy(self)
+        for probe in probes:
+            probe.lay(self._scratch)
+        other.probes = list(probes)
+        other._find_rows()
+        return other
 
     # --- solving ---
 
@@ -151,23 +163,35 @@ class Bench:
                 found[part] += laid.moved_by(self.curves.sources(volts), self.switch_rows)
         return found
 
-    def read(self, with_sensitivity: bool) -> tuple[Array, NDArray[np.bool_], Array | None]:
-        """Return value and floating, (n_cells, n_probes), and the sensitivities, (n_cells, n_probes, n_parameters)."""
+    def read(self, with_sensitivity: bool) -> tuple[Array, NDArray[np.bool_], Array | None, Array]:
+        """Return what the probes show.
+
+        Returns
+        -------
+        value, floating : NDArray
+            Shape (n_cells, n_probes).
+        moved : NDArray | None
+            The sensitivities; shape (n_cells, n_probes, n_parameters).
+        source_ohm : NDArray
+            Resistance that a probe's leads look into, or for a clamp what stands for it; shape (n_cells, n_probes).
+        """
         n_probes, n_parameters = len(self.probes), len(self.parameters) if with_sensitivity else 0
         value = np.empty((self.n_cells, n_probes))
         floating = np.zeros((self.n_cells, n_probes), dtype=bool)
         moved = np.empty((self.n_cells, n_probes, n_parameters)) if with_sensitivity else None
+        source_ohm = np.empty((self.n_cells, n_probes))
         n_curves = len(self.curves)
         per_cell = n_curves**2 + (n_probes + n_parameters) * (1 + n_curves) + n_probes * n_parameters
         for state in np.unique(self.moving.state).tolist() if n_probes else ():
             cells = np.flatnonzero(self.moving.state == state)
             for part in _parts(len(cells), per_cell):
                 here = cells[part]
-                value[here], floating[here], more = _Shown(self, self.moving.states[state], here,
-                                                           with_sensitivity).read()
+                shown = _Shown(self, self.moving.states[state], here, with_sensitivity)
+                value[here], floating[here], more = shown.read()
+                source_ohm[here] = shown.own_c
                 if moved is not None:
                     moved[here] = more
-        return value, floating, moved
+        return value, floating, moved, source_ohm
 
 
 class _Shown:
