@@ -168,6 +168,9 @@ def test_a_number_of_a_transaction_that_failed_is_given_again(book, now):
     ("estimate/o1/tells", "whether it holds", lambda job: job.estimate[0].tells),
     ("charges/x1/amount", Decimal("3.10"), lambda job: job.charges[0].amount),
     ("notes/n1/internal", False, lambda job: job.notes[0].internal),
+    ("suspects/h1/name", "worn bearing", lambda job: job.suspects[0].name),
+    ("suspects/h2/bearings", (r.Bearing(step="s1", says="supports"),), lambda job: job.suspects[1].bearings),
+    ("access/a1/state", "already off", lambda job: job.access[0].state),
     ("fault_codes/B1234-11/state", "pending", lambda job: job.fault_codes[0].state),
     ("fault_codes/0/note", "after the cold start", lambda job: job.fault_codes[0].note),
 ])

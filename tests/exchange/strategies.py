@@ -150,6 +150,44 @@ def steps(draw, id_, before, known_circuits, known_instruments):
     return r.ValueStep(what=draw(words(10)), where=draw(words(10)), **given)
 
 
+def suspects(id_, known_steps):
+    bearing = st.builds(r.Bearing, step=st.sampled_from(known_steps or [""]),
+                        says=st.sampled_from(["clears", "supports"]),
+                        strength=st.sampled_from(["slight", "fair", "strong"]))
+    bearings = st.lists(bearing, max_size=3, unique_by=lambda one: one.step) if known_steps else st.just([])
+    return st.builds(r.HandSuspect, id=st.just(id_), name=words(), weight=st.floats(0.001, 1000),
+                     bearings=bearings.map(tuple))
+
+
+@st.composite
+def access(draw, id_, known_circuits):
+    circuit = draw(st.sampled_from(known_circuits))
+    element = draw(st.sampled_from([one.id for one in circuit.elements]))
+    state = draw(st.sampled_from(["cannot be reached", "not available", "already off"]))
+    if state == "not available":
+        kinds = ["voltage", "current", "resistance", "lamp", "look", "movement", "swap"]
+        about = {"test": draw(st.sampled_from(kinds)), "element": draw(st.sampled_from([None, element]))}
+    else:
+        about = draw(st.sampled_from([{"point": "B+"}, {"element": element}]))
+    return r.Access(id=id_, circuit=circuit.id, state=state, **about)
+
+
+@st.composite
+def condemned(draw, id_, known_steps, known_circuits):
+    circuit = draw(st.sampled_from([None, *known_circuits]))
+    tied = {}
+    if circuit is not None:
+        elements = st.sampled_from([one.id for one in circuit.elements])
+        tied = {"circuit": circuit.id, "element": draw(elements),
+                "together": tuple(draw(st.lists(elements, max_size=2, unique=True)))}
+    return draw(st.builds(
+        r.Condemned, id=st.just(id_), part=words(), finding=words(), price=optional(money(0)),
+        decision=st.sampled_from(["considered", "replace", "repair", "let off"]),
+        probability_right=optional(st.floats(0, 1)),
+        steps=st.lists(st.sampled_from(known_steps), max_size=2).map(tuple) if known_steps else st.just(()),
+        **{name: st.just(value) for name, value in tied.items()}))
+
+
 def photos(id_, known_steps):
     def photo(name, taken, step, tail):
         data = None if tail is None else b"\xff\xd8\xff" + tail
@@ -191,10 +229,9 @@ def jobs(draw, *, most=3):
         fault_codes=tuple(draw(st.lists(st.builds(
             r.FaultCode, code=st.sampled_from(["P0143", "B1000-16", "?"]), note=words()), max_size=2))),
         instruments=made_instruments, circuits=made_circuits, steps=made_steps,
-        condemned=_each(draw, condemned_ids, lambda id_: st.builds(
-            r.Condemned, id=st.just(id_), part=words(), finding=words(), price=optional(money(0)),
-            decision=st.sampled_from(["considered", "replace", "repair", "let off"]),
-            steps=st.lists(st.sampled_from(step_ids), max_size=2).map(tuple) if step_ids else st.just(()))),
+        suspects=_each(draw, draw(ids("h", 2)), lambda id_: suspects(id_, step_ids)),
+        access=_each(draw, draw(ids("a", 2)) if made_circuits else [], lambda id_: access(id_, made_circuits)),
+        condemned=_each(draw, condemned_ids, lambda id_: condemned(id_, step_ids, made_circuits)),
         estimate=_each(draw, option_ids, lambda id_: st.builds(
             r.EstimateOption, id=st.just(id_), title=words(), parts=money(), labour_minutes=st.floats(0, 500))),
         approvals=_each(draw, draw(ids("a", 2)), lambda id_: st.builds(

@@ -52,6 +52,11 @@ JOB = r.Job(
            r.LookStep(id="s2", elements=("strap",), result="damage", note="seen with R. Bolt")),
     condemned=(r.Condemned(id="k1", part="ground strap", finding="The strap of vin xxxzzz99zts 000001 is corroded.",
                            steps=("s1",), price=Decimal("18.50")),),
+    circuits=(r.Circuit(id="feed", elements=(r.Element(id="F1", kind="fuse", between=("F1 out", "B-")),)),),
+    suspects=(r.HandSuspect(id="h1", name="what R. Bolt fitted to XX31 ABC", weight=3.0,
+                            bearings=(r.Bearing(step="s1", says="supports", strength="strong"),)),),
+    access=(r.Access(id="a1", circuit="feed", point="F1 out", state="already off"),
+            r.Access(id="a2", circuit="feed", test="swap", element="F1", state="not available")),
     estimate=(r.EstimateOption(id="o1", title="strap"), r.EstimateOption(id="o2", title="starter as well")),
     approvals=(r.Approval(id="a1", at=NOW, by="Joan Dent", option="o1", up_to=Decimal("120.00"),
                           words="Rang from the neighbour's, 01632 960999"),
@@ -92,6 +97,8 @@ def test_what_the_case_teaches_stays_in_the_anonymous_copy():
     assert [line.person for line in copy.clock] == ["person 1", "person 2"]
     assert [approval.by for approval in copy.approvals] == ["person 3", "the customer"]
     assert copy.notes[0].who == "person 1"
+    assert copy.suspects == (replace(JOB.suspects[0], name="what [name] fitted to [plate]"),)
+    assert copy.access == JOB.access
 
 
 def test_a_vin_of_another_length_is_left_out_whole():
@@ -104,9 +111,12 @@ def test_names_of_points_and_elements_in_a_circuit_stay():
     """Steps refer to them: a customer called Coil must not break the circuit."""
     circuit = r.Circuit(id="f", elements=(r.Element(id="Coil", kind="fuse", between=("Coil", "B-")),))
     step = r.VoltageStep(id="s1", circuit="f", red="Coil", reading="1 V", note="for Coil")
-    job = replace(JOB, customer=r.Customer(name="Anna Coil"), circuits=(circuit,), steps=(step,),
+    access = (r.Access(id="a1", circuit="f", point="Coil", state="already off"),
+              r.Access(id="a2", circuit="f", element="Coil", state="cannot be reached"))
+    job = replace(JOB, customer=r.Customer(name="Anna Coil"), circuits=(circuit,), steps=(step,), access=access,
                   condemned=(), parts=(), photos=())
     copy = anonymous_copy(job)
+    assert copy.access == access
     assert (copy.steps[0].red, copy.steps[0].note) == ("Coil", "for [name]")
     assert not [finding for finding in check_job(copy) if finding.severity == "error"]
 

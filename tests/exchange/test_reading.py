@@ -48,6 +48,10 @@ def element(**keys):
     return {"circuits": [FEED | {"elements": [*FEED["elements"], {"id": "X", "between": ["B+", "B-"]} | keys]}]}
 
 
+def access(**keys):
+    return {"circuits": [FEED], "access": [{"id": "a1", "circuit": "feed"} | keys]}
+
+
 # --- the file as a whole --------------------------------------------------------------------------------------------
 
 
@@ -235,6 +239,23 @@ def test_a_key_that_stands_twice_is_refused(data, path, key):
     ({"condemned": [{"id": "k1", "part": "strap", "element": "x"}]}, "condemned[0].element", "belongs to a circuit"),
     ({"circuits": [FEED], "condemned": [{"id": "k1", "part": "motor", "circuit": "feed", "element": "M2"}]},
      "condemned[0].element", "no element “M2”"),
+    ({"circuits": [FEED], "condemned": [{"id": "k1", "part": "motor", "circuit": "feed", "together": ["M1", "W2"]}]},
+     "condemned[0].together[1]", "no element “W2”"),
+    ({"condemned": [{"id": "k1", "part": "motor", "together": ["M1"]}]}, "condemned[0].together",
+     "belong to a circuit"),
+    ({"suspects": [{"id": "h1", "name": "hub", "bearings": [{"step": "s4", "says": "clears"}]}]},
+     "suspects[0].bearings[0].step", "no step “s4”"),
+    ({"steps": [VOLTAGE], "suspects": [{"id": "h1", "name": "hub", "bearings": [
+        {"step": "s1", "says": "clears"}, {"step": "s1", "says": "supports"}]}]},
+     "suspects[0].bearings[1].step", "step s1 says something of this suspect twice"),
+    ({"suspects": [{"id": "h1", "name": "hub"}, {"id": "h1", "name": "disc"}]}, "suspects[1].id", "stands twice"),
+    (access(circuit="fed", point="M1.1", state="cannot be reached"), "access[0].circuit",
+     "no circuit “fed”; did you mean “feed”?"),
+    (access(state="cannot be reached"), "access[0]", "one point or one element: name either"),
+    (access(state="already off", point="M1.1", element="W1"), "access[0]", "one point or one element"),
+    (access(state="already off", element="W1", test="look"), "access[0].test", "remove “test”"),
+    (access(state="not available", element="W1"), "access[0].test", "name it in “test”"),
+    (access(state="not available", test="swap", point="M1.1"), "access[0].point", "remove “point”"),
     ({"parts": [{"id": "p1", "name": "strap", "condemned": "k1"}]}, "parts[0].condemned", "no condemned part “k1”"),
     ({"photos": [{"id": "f1", "sha256": "0" * 64, "step": "s1"}]}, "photos[0].step", "no step “s1”"),
     ({"photos": [{"id": "f1", "sha256": "0" * 64, "data": "AAAA"}]}, "photos[0].data", "not those of this photo"),
@@ -278,6 +299,14 @@ def test_a_record_that_cannot_be_true_is_refused(document, path, words):
     element(kind="wire", length="1 m", section="1.5 mm2", temperature="-40 °C"),
     {"charges": [{"id": "x1", "what": "goodwill", "amount": "-10.00"}]},
     {"workshop": {"labour_rate": 64.5}},
+    {"steps": [VOLTAGE], "suspects": [{"id": "h1", "name": "hub", "weight": 2, "bearings": [
+        {"step": "s1", "says": "clears", "strength": "strong"}]}, {"id": "h2", "name": "hub"}]},
+    access(state="cannot be reached", point="M1.1"),
+    access(state="already off", element="W1"),
+    access(state="not available", test="swap", element="M1"),
+    access(state="not available", test="current"),
+    {"circuits": [FEED], "condemned": [{"id": "k1", "part": "wire and pin", "circuit": "feed", "element": "W1",
+                                        "together": ["W1", "C3.2"], "probability_right": 0.97}]},
     {},
 ])
 def test_what_is_odd_but_true_is_read(document):
@@ -291,6 +320,8 @@ def test_what_is_odd_but_true_is_read(document):
     ({"vehicle": {"vin": "not known"}}, "vehicle.vin", "17 characters"),
     ({"fault_codes": [{"code": "SPN 168"}]}, "fault_codes[0].code", "no fault code"),
     ({"steps": [VOLTAGE, VOLTAGE | {"id": "s2", "replaces": "s1"}]}, "steps[1]", "“because” is missing"),
+    (access(state="cannot be reached", point="M1.11"), "access[0].point", "no point “M1.11” in this circuit; did you"),
+    (access(state="not available", test="swap", element="M2"), "access[0].element", "no element “M2”"),
 ])
 def test_a_doubt_is_a_warning_and_refuses_nothing(document, path, words):
     """A vehicle is recognised by a mistyped VIN as well, and a lorry's codes are built otherwise."""

@@ -199,6 +199,15 @@ def test_a_link_that_carries_the_text_of_something_else_is_broken():
     assert "carries the text of something else" in check.reason
 
 
+def test_what_is_weighed_beside_the_evidence_may_be_changed_under_the_seal():
+    """Suspects written by hand and what was said about access are opinions that move: neither is a link."""
+    suspect = r.HandSuspect(id="h1", name="worn hub", bearings=(r.Bearing(step="s1", says="clears"),))
+    said = r.Access(id="a1", circuit="start", test="current", state="not available")
+    job = replace(SEALED, suspects=(suspect,), access=(said,))
+    assert verify_seal(job).intact
+    assert seal_job(replace(job, seal=None)).seal == seal_job(replace(SEALED, seal=None)).seal
+
+
 def test_a_job_without_seal_is_not_intact_and_says_why():
     """No seal is no proof."""
     check = verify_seal(EVIDENCE)

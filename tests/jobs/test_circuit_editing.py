@@ -347,6 +347,14 @@ def test_the_book_keeps_no_circuit_that_lost_what_a_step_names(book, job, now):
     assert "S7" in {element.id for element in kept.circuits[0].elements}
 
 
+def test_elements_that_are_replaced_together_keep_their_names():
+    """A decision names all of them, not only the one that it is about."""
+    job = replace(job_with_steps(), condemned=(
+        r.Condemned(id="k1", part="switch and lamp", circuit="lamp", element="S1", together=("S1", "E1")),))
+    with pytest.raises(EditRefusedError, match="element “E1”.*part “switch and lamp”"):
+        editing.require_evidence(job, editing.rename_element(LAMP, "E1", "E9"))
+
+
 def test_what_evidence_does_not_name_is_free():
     """Beside the readings the circuit can be completed."""
     job = job_with_steps()

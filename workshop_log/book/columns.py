@@ -7,10 +7,13 @@ from datetime import datetime
 from decimal import Decimal
 from typing import Any
 
+import msgspec
 from sqlalchemy import String, Text
 from sqlalchemy.types import TypeDecorator
 
 from workshop_log.book.times import moment_of, text_of
+from workshop_log.exchange.records import Record
+from workshop_log.exchange.writing import canonical_json
 
 
 class MomentText(TypeDecorator[datetime]):
@@ -56,3 +59,32 @@ class Texts(TypeDecorator[tuple[str, ...]]):
     def process_result_value(self, value: str | None, _dialect: Any) -> tuple[str, ...]:
         """Return the list that the column says."""
         return tuple(json.loads(value)) if value else ()
+
+
+class Records(TypeDecorator[tuple[Record, ...]]):
+    """A short list of records of one kind that belong to a row and to nothing else, as their JSON.
+
+    Parameters
+    ----------
+    kind : type
+        Their struct.
+    """
+
+    impl = Text
+    cache_ok = True
+
+    def __init__(self, kind: type[Record]) -> None:
+        super().__init__()
+        self.kind = kind
+
+    def read(self, text: str) -> tuple[Record, ...]:
+        """Return the records that a text says."""
+        return msgspec.json.decode(text, type=tuple[self.kind, ...])
+
+    def process_bind_param(self, value: tuple[Record, ...] | None, _dialect: Any) -> str:
+        """Return the JSON that is stored."""
+        return canonical_json(value or ()).decode()
+
+    def process_result_value(self, value: str | None, _dialect: Any) -> tuple[Record, ...]:
+        """Return the list that the column says."""
+        return self.read(value) if value else ()

@@ -11,10 +11,22 @@ from datetime import datetime
 from decimal import Decimal
 from typing import Any, ClassVar
 
-from sqlalchemy import BigInteger, Double, ForeignKey, Index, LargeBinary, MetaData, String, Text, UniqueConstraint
+from sqlalchemy import (
+    BigInteger,
+    Double,
+    ForeignKey,
+    Index,
+    LargeBinary,
+    MetaData,
+    String,
+    Text,
+    UniqueConstraint,
+    text,
+)
 from sqlalchemy.orm import DeclarativeBase, Mapped, declared_attr, mapped_column
 
-from workshop_log.book.columns import DecimalText, MomentText, Texts
+from workshop_log.book.columns import DecimalText, MomentText, Records, Texts
+from workshop_log.exchange import records
 
 
 class Base(DeclarativeBase):
@@ -178,6 +190,28 @@ class FaultCode(_Item, Base):
     __table_args__ = (Index(None, "job_key", "place"),)
 
 
+class HandSuspect(_NamedItem, Base):
+    """A possible cause written by hand; what the steps say of it goes with it."""
+
+    __tablename__ = "hand_suspects"
+
+    name: Mapped[str]
+    weight: Mapped[float]
+    bearings: Mapped[tuple[records.Bearing, ...]] = mapped_column(Records(records.Bearing))
+
+
+class Access(_NamedItem, Base):
+    """What was said about getting at a point, an element, or about a kind of test."""
+
+    __tablename__ = "access"
+
+    circuit: Mapped[str]
+    point: Mapped[str | None]
+    element: Mapped[str | None]
+    test: Mapped[str | None]
+    state: Mapped[str]
+
+
 class EstimateOption(_NamedItem, Base):
     """One way to go on."""
 
@@ -299,7 +333,11 @@ class Entry(Base):
     previous: Mapped[str | None]
     fingerprint: Mapped[str | None]
 
-    __table_args__ = (UniqueConstraint("job_key", "position"), UniqueConstraint("job_key", "previous"))
+    __table_args__ = (
+        UniqueConstraint("job_key", "position"), UniqueConstraint("job_key", "previous"),
+        # Decisions are few among the entries, and the workshop learns from those of all its jobs.
+        Index("ix_entries_condemned", "key", sqlite_where=text("kind = 'condemned'"),
+              postgresql_where=text("kind = 'condemned'")))
 
 
 class Standing(Base):

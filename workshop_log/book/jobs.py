@@ -41,7 +41,7 @@ __all__ = ["RunningLine", "add_item", "append_entry", "insert_job", "load_job", 
            "running_lines", "set_fields", "set_waiting"]
 
 # Lists that a person edits; photos and reports are evidence and only ever grow.
-EDITED = ("complaints", "fault_codes", "estimate", "clock", "parts", "charges", "notes")
+EDITED = ("complaints", "fault_codes", "suspects", "access", "estimate", "clock", "parts", "charges", "notes")
 _JOB_FIELDS = ("opened", "anonymous", "handed_back", "settled", "not_tested")
 _UNSEEN = object()
 

@@ -17,7 +17,7 @@ from sqlalchemy import Dialect, Select, bindparam, select
 from sqlalchemy.types import Boolean
 
 from workshop_log.book import entities
-from workshop_log.book.columns import DecimalText, MomentText, Texts
+from workshop_log.book.columns import DecimalText, MomentText, Records, Texts
 from workshop_log.book.times import moment_of
 from workshop_log.exchange import records
 from workshop_log.exchange.records import Record
@@ -57,6 +57,8 @@ def _collection(name: str, entity: type[Any], record: type[Record]) -> Collectio
 COLLECTIONS = {collection.name: collection for collection in (
     _collection("complaints", entities.Complaint, records.Complaint),
     _collection("fault_codes", entities.FaultCode, records.FaultCode),
+    _collection("suspects", entities.HandSuspect, records.HandSuspect),
+    _collection("access", entities.Access, records.Access),
     _collection("estimate", entities.EstimateOption, records.EstimateOption),
     _collection("clock", entities.TimeLine, records.TimeLine),
     _collection("parts", entities.Part, records.Part),
@@ -130,6 +132,8 @@ def _converter(kind: Any) -> Callable[[Any], Any] | None:
         return Decimal
     if isinstance(kind, Texts):
         return lambda text: tuple(json.loads(text))
+    if isinstance(kind, Records):
+        return kind.read
     return bool if isinstance(kind, Boolean) else None
 
 

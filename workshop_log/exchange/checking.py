@@ -26,9 +26,11 @@ from workshop_log.exchange.quantity_check import (
     problem_of_reading,
 )
 from workshop_log.exchange.records import (
+    Access,
     Circuit,
     CurrentStep,
     Expected,
+    HandSuspect,
     Instrument,
     Job,
     LampStep,
@@ -62,8 +64,8 @@ Found = tuple[Literal["error", "warning"], str, str]
 
 # Of each list in the job: a file in which everything is wrong must not take minutes to say so.
 MOST_FINDINGS = 100
-_WITH_IDS = ("complaints", "instruments", "circuits", "steps", "condemned", "estimate", "approvals", "clock", "parts",
-             "charges", "photos", "notes", "reports")
+_WITH_IDS = ("complaints", "instruments", "circuits", "steps", "suspects", "access", "condemned", "estimate",
+             "approvals", "clock", "parts", "charges", "photos", "notes", "reports")
 # Control characters other than tab and line ends, halves of pairs and what Unicode says is no character.
 _NO_TEXT = re.compile("[\x00-\x08\x0b\x0c\x0e-\x1f\x7f\ud800-\udfff\ufffe\uffff]")
 # Any time outside is a slip, and conversions to UTC overflow at the ends of the calendar.
@@ -93,6 +95,7 @@ def check_job(job: Job, *, text: bool = True) -> list[Finding]:
     for collection, check in (
         ("complaints", lambda _: ()), ("fault_codes", _fault_code), ("instruments", _instrument),
         ("circuits", _circuit), ("steps", lambda step: _step(step, ids, circuits)),
+        ("suspects", lambda item: _suspect(item, ids)), ("access", lambda item: _access(item, circuits)),
         ("condemned", lambda item: _condemned(item, ids, circuits)), ("estimate", _estimate),
         ("approvals", lambda item: _approval(item, ids)), ("clock", _clock), ("parts", lambda item: _part(item, ids)),
         ("charges", lambda item: _money("amount", item.amount)), ("photos", lambda item: _photo(item, ids)),
@@ -280,6 +283,39 @@ def _step_in_circuit(step: Step, names: CircuitNames) -> Iterator[Found]:
                 yield _dangling(f"elements[{index}]", element, "element in this circuit", names.elements)
 
 
+def _suspect(item: HandSuspect, ids: dict[str, set[str]]) -> Iterator[Found]:
+    seen: set[str] = set()
+    for index, bearing in enumerate(item.bearings):
+        if bearing.step not in ids["steps"]:
+            yield _dangling(f"bearings[{index}].step", bearing.step, "step", ids["steps"])
+        elif bearing.step in seen:
+            yield ("error", f"bearings[{index}].step",
+                   f"step {_short(bearing.step)} says something of this suspect twice: keep one of them.")
+        seen.add(bearing.step)
+
+
+def _access(item: Access, circuits: dict[str, CircuitNames]) -> Iterator[Found]:
+    if item.state == "not available":
+        if item.test is None:
+            yield "error", "test", "“not available” is said of a kind of test: name it in “test”."
+        if item.point is not None:
+            yield "error", "point", "“not available” is said of a kind of test, not of a point: remove “point”."
+    else:
+        if item.test is not None:
+            yield "error", "test", f"“{item.state}” is said of a point or an element: remove “test”."
+        if (item.point is None) == (item.element is None):
+            yield "error", "", f"“{item.state}” is said of one point or one element: name either."
+    if item.circuit not in circuits:
+        yield _dangling("circuit", item.circuit, "circuit", circuits)
+        return
+    names = circuits[item.circuit]
+    # The circuit may have been drawn anew since it was said: it then says nothing, and harms nobody.
+    for key, known in (("point", names.points), ("element", names.elements)):
+        named = getattr(item, key)
+        if named is not None and named not in known:
+            yield "warning", key, circuit_check.no_such(named, f"{key} in this circuit", known)
+
+
 def _condemned(item: Any, ids: dict[str, set[str]], circuits: dict[str, CircuitNames]) -> Iterator[Found]:
     yield from _moments(item, "at", "repaired")
     yield from _order(item, "at", "repaired", "the repair was made before the part was condemned")
@@ -290,9 +326,18 @@ def _condemned(item: Any, ids: dict[str, set[str]], circuits: dict[str, CircuitN
         yield "error", "element", "an element belongs to a circuit: name it in “circuit”."
     elif item.element is not None and item.element not in circuits[item.circuit].elements:
         yield _dangling("element", item.element, "element in this circuit", circuits[item.circuit].elements)
+    yield from _together(item, circuits)
     for index, step in enumerate(item.steps):
         if step not in ids["steps"]:
             yield _dangling(f"steps[{index}]", step, "step", ids["steps"])
+
+
+def _together(item: Any, circuits: dict[str, CircuitNames]) -> Iterator[Found]:
+    if item.together and item.circuit is None:
+        yield "error", "together", "elements that go together belong to a circuit: name it in “circuit”."
+    for index, element in enumerate(item.together):
+        if item.circuit in circuits and element not in circuits[item.circuit].elements:
+            yield _dangling(f"together[{index}]", element, "element in this circuit", circuits[item.circuit].elements)
 
 
 def _estimate(item: Any) -> Iterator[Found]:

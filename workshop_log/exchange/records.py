@@ -332,6 +332,48 @@ Step = (VoltageStep | CurrentStep | ResistanceStep | LampStep | LookStep | Movem
         | ValueStep)
 ReadingStep = VoltageStep | CurrentStep | ResistanceStep | ValueStep
 
+# --- what the suspects are weighed with beside the steps: facts that may be edited, no evidence ---------------------
+
+Says = Literal["clears", "supports"]
+Strength = Literal["slight", "fair", "strong"]
+# Kinds of test that may not be available.
+TestKind = Literal["voltage", "current", "resistance", "lamp", "look", "movement", "swap"]
+AccessState = Literal["cannot be reached", "not available", "already off"]
+
+
+class Bearing(Record, kw_only=True):
+    """What a step says of a suspect written by hand, and how strongly."""
+
+    step: Id
+    says: Says
+    strength: Strength = "fair"
+
+
+class HandSuspect(Record, kw_only=True):
+    """A possible cause written by hand, where no circuit is described."""
+
+    id: Id
+    name: Line
+    # How often this is the cause, compared with the other suspects written by hand.
+    weight: Annotated[float, Meta(ge=0.001, le=1000)] = 1.0
+    bearings: tuple[Bearing, ...] = ()
+
+
+class Access(Record, kw_only=True):
+    """What the technician said about getting at a point or an element, or about a kind of test.
+
+    "cannot be reached" and "already off" (nothing is in the way any more) go with a point or an element; "not
+    available" with a kind of test, and perhaps one element: no known good one is there to swap in.
+    """
+
+    id: Id
+    circuit: Id
+    point: Id | None = None
+    element: Id | None = None
+    test: TestKind | None = None
+    state: AccessState
+
+
 # --- deciding, money, time ------------------------------------------------------------------------------------------
 
 
@@ -353,6 +395,10 @@ class Condemned(Record, kw_only=True):
     unproved: Words = ""
     # The technician's own reason where the figures say no.
     all_the_same: Words = ""
+    # The elements that go together because nothing tells them apart; with `element` itself.
+    together: tuple[Id, ...] = ()
+    # How likely it was at the decision that the cause is this part, or one of those that go together.
+    probability_right: Annotated[float, Meta(ge=0, le=1)] | None = None
     price: Money | None = None
     returnable: bool | None = None
     fit_minutes: Minutes | None = None
@@ -517,6 +563,8 @@ class Job(Record, kw_only=True):
     instruments: tuple[Instrument, ...] = ()
     circuits: tuple[Circuit, ...] = ()
     steps: tuple[Step, ...] = ()
+    suspects: tuple[HandSuspect, ...] = ()
+    access: tuple[Access, ...] = ()
     condemned: tuple[Condemned, ...] = ()
     estimate: tuple[EstimateOption, ...] = ()
     approvals: tuple[Approval, ...] = ()

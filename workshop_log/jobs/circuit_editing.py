@@ -143,9 +143,12 @@ def require_evidence(job: Job, circuit: Circuit) -> None:
                 _refuse(f"The {what} “{name}” cannot be renamed or taken away: {_steps_words(steps)}, and evidence is "
                         "never changed.")
     for item in job.condemned:
-        if item.circuit == circuit.id and item.element is not None and item.element not in names.elements:
-            _refuse(f"The element “{item.element}” cannot be renamed or taken away: it is the part “{item.part}” of "
-                    "the case, and evidence is never changed.")
+        if item.circuit != circuit.id:
+            continue
+        for element in (item.element, *item.together):
+            if element is not None and element not in names.elements:
+                _refuse(f"The element “{element}” cannot be renamed or taken away: it is the part “{item.part}” of "
+                        "the case, and evidence is never changed.")
 
 
 def _steps_words(steps: tuple[str, ...]) -> str:

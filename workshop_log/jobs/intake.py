@@ -24,7 +24,7 @@ __all__ = ["FieldError", "add_complaint", "add_fault_code", "add_note", "edit", 
            "text_at"]
 
 # What can be taken off a job again: nothing that is evidence.
-_REMOVABLE = ("complaints", "fault_codes", "parts", "charges", "estimate", "clock", "notes")
+_REMOVABLE = ("complaints", "fault_codes", "suspects", "access", "parts", "charges", "estimate", "clock", "notes")
 
 
 def take_in(book: Book, now: datetime, *, person: str = "") -> Job:
