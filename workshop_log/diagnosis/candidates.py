@@ -10,7 +10,7 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Literal
 
-from workshop_log.electrics.circuit import LOAD_KINDS, REFERENCE, SOURCE_KINDS, AS_FOUND, Circuit, Element, Setup
+from workshop_log.electrics.circuit import AS_FOUND, LOAD_KINDS, REFERENCE, SOURCE_KINDS, Circuit, Element, Setup
 from workshop_log.electrics.probes import Current, Lamp, Probe, Resistance, Voltage
 from workshop_log.electrics.pushed_current import protected_points
 

@@ -109,6 +109,10 @@ class Cells:
     def __len__(self) -> int:
         return len(self.index)
 
+    def cells_of(self, fault: int) -> slice:
+        """Return the cells of one of the faults, by its number."""
+        return slice(int(self.starts[fault]), int(self.starts[fault + 1]))
+
     def settled(self, setup: str, *, dead: bool = False) -> SettledCells:
         """Return the cells settled in a setup; for an ohmmeter with the motors as they are at rest."""
         dead = dead and any(element.standing_ohm for element in self.circuit.elements)
@@ -130,7 +134,7 @@ class Cells:
         return self._dead
 
     def read(self, setup: str, probes: list[Probe], *, with_sensitivity: bool = False):
-        """Return what probes of one sort show in every cell (`fault_arrays.Shown`)."""
+        """Return what probes of one sort show in every cell, a `fault_arrays.Shown`."""
         dead = any(isinstance(probe, Resistance) for probe in probes)
         return self.settled(setup, dead=dead).read(probes, with_sensitivity=with_sensitivity)
 
@@ -204,7 +208,7 @@ class Cells:
         return np.zeros(len(value)), believed * np.clip(inside, 0.0, 1.0)
 
     def _density(self, reading: Measured, value: Array) -> float:
-        """Return the density of a reading that is a slip of eye or hand. [1/unit]"""
+        """Return the density of a reading that is a slip of eye or hand [1/unit]."""
         middle = reading.low if reading.is_number else 0.0
         if reading.probe.unit == "V":
             return 1 / (_VOLTS_BEYOND * self.supply_v)
@@ -230,7 +234,7 @@ class Cells:
         """Return the same for pairs, whose cells form a rectangle: the two directions together."""
         within = np.zeros(len(value))
         for number, fault in enumerate(self.faults):
-            here = slice(int(self.starts[number]), int(self.starts[number + 1]))
+            here = self.cells_of(number)
             shape = [self.count if one.has_amount else 1 for one in fault] or [1]
             grid, states = value[here].reshape(shape), state[here].reshape(shape)
             spread = np.zeros(shape)
@@ -289,9 +293,8 @@ class Cells:
             for number, faults in enumerate(self.faults):
                 own = tuple(fault.kind for fault in faults if fault.element == seen.element)
                 if own:
-                    here = slice(int(self.starts[number]), int(self.starts[number + 1]))
-                    holds[here] = telling.load_works(self.circuit, seen.element, own, voltage_share[here],
-                                                     current_share[here])
+                    here = self.cells_of(number)
+                    holds[here] = telling.load_works(own, voltage_share[here], current_share[here])
         return holds if seen.works else 1 - holds
 
     def _opens(self, fuse: str, setup: str | None) -> Array:
@@ -303,12 +306,12 @@ class Cells:
             opens[blown] = 0.97 if setup is not None else np.maximum(opens[blown], 0.9)
         for number, faults in enumerate(self.faults):
             if any(fault.element == fuse and fault.kind == kinds.OPEN for fault in faults):
-                opens[int(self.starts[number]):int(self.starts[number + 1])] = 0.98
+                opens[self.cells_of(number)] = 0.98
         return opens
 
 
 def _nothing_density(reading: Measured) -> float:
-    """Return the density of a reading of an instrument that shows nothing. [1/unit]"""
+    """Return the density of a reading of an instrument that shows nothing [1/unit]."""
     if not reading.is_number:
         return 0.0
     if reading.probe.unit == "V":

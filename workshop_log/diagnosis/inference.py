@@ -30,7 +30,7 @@ from workshop_log.diagnosis.evidence import (
 )
 from workshop_log.diagnosis.likelihood import Whitened
 from workshop_log.diagnosis.pairs import likely_pairs
-from workshop_log.diagnosis.planning import Outdated
+from workshop_log.diagnosis.outdated import Outdated
 from workshop_log.diagnosis.suspects import HEALTHY, SEVERAL, TWO_FAULTS, Suspect, Weights, fault_weights
 from workshop_log.electrics.numeric import np
 
@@ -38,7 +38,6 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from workshop_log.electrics.circuit import Circuit
-    from workshop_log.electrics.faults import Fault
 
     Array = NDArray[np.float64]
 
@@ -419,14 +418,10 @@ def _with_pairs(found: Inference, log_evidence: Array) -> Inference:
     chosen = likely_pairs(found.singles, weight, _PAIRS_FIRST)
     if not chosen:
         return found
-    grid = None
-    for count, size in ((len(chosen), _PAIR_CELLS_FIRST), (_PAIRS_FINER, _PAIR_CELLS_FINER)):
-        options.check()
-        if grid is not None:
-            rank = np.argsort(-pair_logs, kind="stable")[:count]
-            chosen = [chosen[number] for number in rank.tolist()]
-        grid = fit(Cells(found.circuit, ((), *chosen), size), found.evidence, with_now_and_then=False)
-        pair_logs = _mean_logs(grid.log_always, grid.cells.index, len(chosen) + 1)[1:]
+    # First all of them roughly, then the best ones finely.
+    _, rough = _fitted_pairs(found, chosen, _PAIR_CELLS_FIRST)
+    chosen = [chosen[number] for number in np.argsort(-rough, kind="stable")[:_PAIRS_FINER].tolist()]
+    grid, pair_logs = _fitted_pairs(found, chosen, _PAIR_CELLS_FINER)
     suspects = (*found.suspects, *(Suspect(pair) for pair in chosen))
     # A pair is as likely as its two faults at once; those that are not looked at hardly explain anything.
     pair_prior = np.array([2 * weight[first] * weight[second] for first, second in chosen])
@@ -434,6 +429,13 @@ def _with_pairs(found: Inference, log_evidence: Array) -> Inference:
     more = replace(found, suspects=suspects, prior=prior / prior.sum(), probability=np.zeros(len(prior)), pairs=grid)
     logs = np.concatenate([log_evidence, pair_logs + _log_without_cells(more, found.evidence)[-len(chosen):]])
     return replace(more, probability=_posterior(prior, logs))
+
+
+def _fitted_pairs(found: Inference, pairs: list[tuple[Fault, Fault]], size: int) -> tuple[Fit, Array]:
+    """Return the grid of some pairs, and the log density of all readings with each."""
+    found.options.check()
+    grid = fit(Cells(found.circuit, ((), *pairs), size), found.evidence, with_now_and_then=False)
+    return grid, _mean_logs(grid.log_always, grid.cells.index, len(pairs) + 1)[1:]
 
 
 __all__ = ["HEALTHY", "SEVERAL", "STILL", "Inference", "Options", "infer", "log_of_suspects", "shows", "slips"]

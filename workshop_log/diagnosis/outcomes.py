@@ -70,7 +70,13 @@ class Hypotheses:
 def hypotheses(found: Inference) -> Hypotheses:
     """Return the suspects that still count, each at a few sizes."""
     order = np.argsort(-found.probability, kind="stable")
-    kept = [n for n in order[:_MOST_SUSPECTS].tolist() if found.probability[n] > _LEAST_PROBABILITY and n]
+    return hypotheses_of(found, tuple(n for n in order[:_MOST_SUSPECTS].tolist()
+                                      if found.probability[n] > _LEAST_PROBABILITY))
+
+
+def hypotheses_of(found: Inference, suspects: tuple[int, ...]) -> Hypotheses:
+    """Return these suspects, each at a few sizes, after the healthy circuit."""
+    kept = [number for number in suspects if number]
     suspect, amount, weight, there = [0], [(np.nan, np.nan)], [max(float(found.probability[0]), 1e-12)], [1.0]
     for number in sorted(kept):
         grid, cells, shares = found.cells_of(number)

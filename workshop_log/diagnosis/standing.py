@@ -1,7 +1,7 @@
 """Where each suspect stands: standing, cleared by which steps, or proved; and readings that contradict one another.
 
 A suspect is cleared when little of it is left and when there are steps without which it would still be possible: the
-one step whose removal would bring it back, or, where several steps each suffice, the fewest that were found.
+steps whose removal would bring it back, or, where several steps each suffice, those that speak most against it.
 """
 
 from __future__ import annotations
@@ -23,8 +23,9 @@ CLEARED_BELOW, BACK_ABOVE = 0.002, 0.01
 PROVED_ABOVE = 0.95
 # A reading is called in question from this probability of a slip on, and settled again below the other.
 _DOUBTED, _SETTLED = 0.5, 0.25
-# How many steps at most are named together as having cleared a suspect.
-_MOST_STEPS = 6
+# Where no step alone would bring a suspect back, those are named that make it at least so many times less likely.
+_SPEAKS_FROM = 5.0
+_MOST_STEPS = 3
 
 
 @dataclass(frozen=True, slots=True)
@@ -83,32 +84,17 @@ def _cleared_by(found: Inference, low: list[int]) -> dict[int, tuple[str, ...]]:
         return {}
     without = {step: infer_without(found, {step}) for step in steps}
     named: dict[int, tuple[str, ...]] = {}
-    left: dict[int, list[str]] = {}
     for number in low:
+        probability = max(float(found.probability[number]), 1e-300)
         back = [step for step in steps if without[step][number] > BACK_ABOVE]
+        if not back:
+            # Several steps each clear it: those that speak most against it.
+            gain = {step: float(without[step][number]) / probability for step in steps}
+            telling = [step for step in steps if gain[step] > _SPEAKS_FROM]
+            best = set(sorted(telling, key=lambda step: -gain[step])[:_MOST_STEPS])
+            back = [step for step in telling if step in best]
         if back:
             named[number] = tuple(back)
-        else:
-            left[number] = []
-    # Where several steps each clear a suspect: take away, one after the other, the one that brings back most.
-    known: dict[frozenset[str], Array] = {frozenset((step,)): shares for step, shares in without.items()}
-    for number in left:
-        taken: frozenset[str] = frozenset()
-        while len(taken) < min(_MOST_STEPS, len(steps)):
-            best, best_probability = None, -1.0
-            for step in steps:
-                if step in taken:
-                    continue
-                tried = taken | {step}
-                if tried not in known:
-                    known[tried] = infer_without(found, tried)
-                if known[tried][number] > best_probability:
-                    best, best_probability = tried, float(known[tried][number])
-            taken = best
-            if best_probability > BACK_ABOVE:
-                break
-        if known[taken][number] > BACK_ABOVE or len(taken) == len(steps):
-            named[number] = tuple(step for step in steps if step in taken)
     return named
 
 

@@ -55,7 +55,7 @@ def normal_below(z: Array) -> Array:
     ----------
     .. [1] Abramowitz and Stegun, Handbook of Mathematical Functions, 7.1.26: erf to 1.5e-7.
     """
-    x = np.abs(z) / math.sqrt(2)
+    x = np.minimum(np.abs(z), 40.0) / math.sqrt(2)
     t = 1 / (1 + 0.3275911 * x)
     tail = t * (0.254829592 + t * (-0.284496736 + t * (1.421413741 + t * (-1.453152027 + t * 1.061405429))))
     erf = 1 - tail * np.exp(-x * x)
@@ -145,8 +145,7 @@ def _beta(test: Moved, prior: tuple[float, float]) -> float:
                     - math.lgamma(a) - math.lgamma(b) + math.lgamma(a + b))
 
 
-def load_works(circuit: Circuit, element: str, fault_kinds: tuple[str, ...], voltage_share: Array,
-               current_share: Array) -> Array:
+def load_works(fault_kinds: tuple[str, ...], voltage_share: Array, current_share: Array) -> Array:
     """Return how probable it is that a load works with its own faults, by its shares of healthy voltage and current."""
     if kinds.SHORTED in fault_kinds or kinds.OPEN in fault_kinds or kinds.DEAD in fault_kinds:
         return np.full(len(voltage_share), 0.01)
