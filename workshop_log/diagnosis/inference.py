@@ -29,8 +29,8 @@ from workshop_log.diagnosis.evidence import (
     in_order,
 )
 from workshop_log.diagnosis.likelihood import Whitened
-from workshop_log.diagnosis.pairs import likely_pairs
 from workshop_log.diagnosis.outdated import Outdated
+from workshop_log.diagnosis.pairs import likely_pairs
 from workshop_log.diagnosis.suspects import HEALTHY, SEVERAL, TWO_FAULTS, Suspect, Weights, fault_weights
 from workshop_log.electrics.numeric import np
 
@@ -38,6 +38,7 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from workshop_log.electrics.circuit import Circuit
+    from workshop_log.electrics.faults import Fault
 
     Array = NDArray[np.float64]
 

@@ -20,10 +20,13 @@ from workshop_log.jobs.suspicion import HEALTHY, SEVERAL, CircuitSuspicion, Mome
 from workshop_log.measuring.showing import show
 
 if TYPE_CHECKING:
+    from decimal import Decimal
+
     from workshop_log.diagnosis.evidence import Evidence
     from workshop_log.diagnosis.inference import Inference
     from workshop_log.diagnosis.suspects import Suspect
     from workshop_log.exchange.records import Circuit, Job, Step
+    from workshop_log.jobs.suspicion import Decision, Proposal
 
 HEALTHY_WORDS = "nothing wrong in this circuit"
 SEVERAL_WORDS = "two faults at once"
@@ -355,3 +358,24 @@ def _assumptions(job: Job, circuit: Circuit) -> Iterator[str]:
     for element in computed_circuit(circuit).elements:
         if element.defaults:
             yield f"{element.name}: {', '.join(element.defaults)} assumed."
+
+
+# --- the next test and the decision: worked out in `proposing` ------------------------------------------------------
+
+
+def proposals_of(job: Job, circuit: str, count: int = 3, is_outdated: Callable[[], bool] | None = None, *,
+                 usual_minutes: Mapping[str, float] | None = None, come_back: Decimal | None = None,
+                 ) -> tuple[Proposal, ...]:
+    """Return the tests that are worth making next (`proposing.proposals_of`)."""
+    from workshop_log.jobs import proposing
+
+    return proposing.proposals_of(job, circuit, count, is_outdated, usual_minutes=usual_minutes, come_back=come_back)
+
+
+def decision_of(job: Job, circuit: str, element: str, is_outdated: Callable[[], bool] | None = None, *,
+                usual_minutes: Mapping[str, float] | None = None, come_back: Decimal | None = None,
+                ) -> Decision | None:
+    """Return what condemning an element now would cost against testing first (`proposing.decision_of`)."""
+    from workshop_log.jobs import proposing
+
+    return proposing.decision_of(job, circuit, element, is_outdated, usual_minutes=usual_minutes, come_back=come_back)
