@@ -202,6 +202,11 @@ def _each(draw, names, make):
     return tuple(draw(make(name)) for name in names)
 
 
+def _said_once(said):
+    """Leave out what is said of a thing of which something is said already."""
+    return tuple({(one.circuit, one.point, one.element, one.test): one for one in reversed(said)}.values())
+
+
 @st.composite
 def jobs(draw, *, most=3):
     """Give a job with up to `most` items in each of its lists."""
@@ -230,7 +235,8 @@ def jobs(draw, *, most=3):
             r.FaultCode, code=st.sampled_from(["P0143", "B1000-16", "?"]), note=words()), max_size=2))),
         instruments=made_instruments, circuits=made_circuits, steps=made_steps,
         suspects=_each(draw, draw(ids("h", 2)), lambda id_: suspects(id_, step_ids)),
-        access=_each(draw, draw(ids("a", 2)) if made_circuits else [], lambda id_: access(id_, made_circuits)),
+        access=_said_once(_each(draw, draw(ids("a", 2)) if made_circuits else [],
+                                lambda id_: access(id_, made_circuits))),
         condemned=_each(draw, condemned_ids, lambda id_: condemned(id_, step_ids, made_circuits)),
         estimate=_each(draw, option_ids, lambda id_: st.builds(
             r.EstimateOption, id=st.just(id_), title=words(), parts=money(), labour_minutes=st.floats(0, 500))),

@@ -254,6 +254,11 @@ def test_a_key_that_stands_twice_is_refused(data, path, key):
     (access(state="cannot be reached"), "access[0]", "one point or one element: name either"),
     (access(state="already off", point="M1.1", element="W1"), "access[0]", "one point or one element"),
     (access(state="already off", element="W1", test="look"), "access[0].test", "remove “test”"),
+    ({"circuits": [FEED], "access": [
+        {"id": "a1", "circuit": "feed", "point": "M1.1", "state": "cannot be reached"},
+        {"id": "a2", "circuit": "feed", "element": "M1", "state": "cannot be reached"},
+        {"id": "a3", "circuit": "feed", "point": "M1.1", "state": "already off"}]}, "access[2]",
+     "“a1” says something of the same thing already"),
     (access(state="not available", element="W1"), "access[0].test", "name it in “test”"),
     (access(state="not available", test="swap", point="M1.1"), "access[0].point", "remove “point”"),
     ({"parts": [{"id": "p1", "name": "strap", "condemned": "k1"}]}, "parts[0].condemned", "no condemned part “k1”"),

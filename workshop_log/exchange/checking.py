@@ -107,6 +107,8 @@ def check_job(job: Job, *, text: bool = True) -> list[Finding]:
             findings += _twice(collection, items)
         if collection in ("steps", "condemned", "approvals"):
             findings += _corrections(collection, items)
+        if collection == "access":
+            findings += islice(_said_twice(items), MOST_FINDINGS)
     return findings
 
 
@@ -141,6 +143,16 @@ def _twice(collection: str, items: Iterable[Any]) -> Iterator[Finding]:
         if item.id in seen:
             yield Finding("error", f"{collection}[{index}].id", f"the id “{item.id}” stands twice: change one of them.")
         seen.add(item.id)
+
+
+def _said_twice(items: Iterable[Access]) -> Iterator[Finding]:
+    """Find what is said of a thing of which something else is said before: both cannot be."""
+    said: dict[tuple[str | None, ...], str] = {}
+    for index, item in enumerate(items):
+        first = said.setdefault((item.circuit, item.point, item.element, item.test), item.id)
+        if first != item.id:
+            yield Finding("error", f"access[{index}]", f"“{_short(first)}” says something of the same thing already: "
+                                                       f"keep one of them.")
 
 
 def _corrections(collection: str, items: Iterable[Any]) -> Iterator[Finding]:

@@ -32,6 +32,8 @@ testing       test steps, corrections, instruments
 completing    the end of every way in which a step is typed
 places        a point or element of a circuit that was pressed, and what is typed for it
 photos        pictures: turned upright, stripped of positions, made small
+hand_suspects  suspects written by hand, what steps say of them, and what is still possible
+access        what cannot be reached, is off already or not available
 deciding      parts considered, condemned, let off, repaired
 clock         time lines: one running for each person
 approving     options of the estimate; what the customer agreed to
