@@ -1,7 +1,7 @@
 """The case for condemning one part: what speaks for it, what is unproved, what being wrong would cost.
 
-Pure. Where a circuit describes the fault, what every other suspect was cleared by will be computed; without one it
-is what the technician wrote.
+Pure. Where a circuit describes the fault, how likely the part is the cause and what every other suspect was cleared by
+come from `figures`; without one they are what the technician wrote.
 """
 
 from __future__ import annotations
@@ -12,7 +12,9 @@ from typing import TYPE_CHECKING, Protocol
 
 from workshop_log.exchange import records
 from workshop_log.jobs import labels, money
+from workshop_log.jobs.circuit_ranges import healthy_look
 from workshop_log.jobs.evaluation import TYPED, JudgedReading, Remark, is_proved, needs_proof
+from workshop_log.jobs.figures import figures_of
 from workshop_log.measuring.entry import show
 from workshop_log.measuring.rules import COMMON_PRACTICE
 from workshop_log.measuring.verdict import Verdict
@@ -22,6 +24,8 @@ if TYPE_CHECKING:
 
     from workshop_log.exchange.records import Condemned, Job
     from workshop_log.jobs.evaluation import Evaluation
+    from workshop_log.jobs.figures import Figures
+    from workshop_log.jobs.suspicion import CircuitSuspicion, Decision
 
 
 class HasComeBack(Protocol):
@@ -66,7 +70,8 @@ class Case:
     speaks_for : tuple[JudgedReading, ...]
         Readings outside their range; those that the case names first.
     remarks : tuple[Remark, ...]
-        Looks, movements, substitutions and observations that showed a fault, and lamp tests that the case names.
+        Looks, movements, substitutions and observations that showed a fault, lamp tests that came out otherwise than
+        in the healthy circuit, and lamp tests that the case names.
     too_close : tuple[JudgedReading, ...]
         Readings named for the case that prove nothing.
     speaks_against : tuple[JudgedReading | Remark, ...]
@@ -74,11 +79,14 @@ class Case:
     doubts : tuple[str, ...]
         What is still unproved, one sentence each.
     others_cleared : str
-        What every other suspect was cleared by; blank if nobody said.
+        What the technician wrote of what every other cause was cleared by, beside `figures.cleared`; blank if nothing.
     not_tested : tuple[str, ...]
         What was left untested.
     cost : CostIfWrong
         What being wrong would cost.
+    figures : Figures | None
+        How likely it is the cause, what cleared the others, what condemning now loses on average; None where the part
+        is no suspect of a circuit, nor one written by hand.
     """
 
     condemned: Condemned
@@ -90,11 +98,28 @@ class Case:
     others_cleared: str
     not_tested: tuple[str, ...]
     cost: CostIfWrong
+    figures: Figures | None = None
 
     @property
     def needs_a_reason(self) -> bool:
-        """Whether nothing measured or seen speaks for it, so that the technician's own reason is asked for."""
-        return not (self.speaks_for or self.remarks)
+        """Whether the figures are against it or nothing speaks for it: the technician's own reason is asked for."""
+        return bool(self.says_no)
+
+    @property
+    def says_no(self) -> tuple[str, ...]:
+        """Why the technician's own reason is asked for, one sentence each; none where it is not."""
+        against = self.figures.says_no if self.figures else ()
+        by_figures = self.figures is not None and self.figures.n_steps > 0 and not against
+        if self.speaks_for or self.remarks or by_figures:
+            return against
+        return (*against, "No reading outside its range and nothing seen speaks for it.")
+
+    @property
+    def probability_right(self) -> float | None:
+        """How likely it is the cause: as it stood when it was decided, else now; None where nobody can say."""
+        if self.condemned.decision in ("replace", "repair") and self.condemned.probability_right is not None:
+            return self.condemned.probability_right
+        return self.figures.probability_right if self.figures else None
 
     @property
     def rests_on(self) -> tuple[str, ...]:
@@ -118,7 +143,8 @@ def current_cases(job: Job) -> tuple[Condemned, ...]:
     return tuple(entry for entry in job.condemned if entry.id not in replaced)
 
 
-def case_of(job: Job, evaluation: Evaluation, condemned: Condemned, settings: HasComeBack | None = None) -> Case:
+def case_of(job: Job, evaluation: Evaluation, condemned: Condemned, settings: HasComeBack | None = None,
+            suspicion: CircuitSuspicion | None = None, decision: Decision | None = None) -> Case:
     """Return the case for one part that is condemned or considered.
 
     While a part is only considered, every reading outside its range before the repair is listed, those first that the
@@ -135,6 +161,10 @@ def case_of(job: Job, evaluation: Evaluation, condemned: Condemned, settings: Ha
         The part.
     settings : HasComeBack, optional
         The workshop's: what a vehicle costs it that comes back with the same fault.
+    suspicion : CircuitSuspicion, optional
+        What is still possible in the circuit of the part, or among the suspects written by hand.
+    decision : Decision, optional
+        What condemning the part now would cost on average; see `weighing`.
     """
     come_back = (settings.come_back if settings else None) or Decimal(0)
     told = [t for t in (*evaluation.readings, *evaluation.remarks) if not (t.replaced or t.step.after_repair)]
@@ -142,23 +172,27 @@ def case_of(job: Job, evaluation: Evaluation, condemned: Condemned, settings: Ha
     named = [one for one in told if one.step.id in condemned.steps]
     if condemned.steps and condemned.decision != "considered":
         told = named
-    readings = tuple(one for one in told if _side(one) == "for" and isinstance(one, JudgedReading))
+    sides = {one.step.id: _side(one, job) for one in told}
+    readings = tuple(one for one in told if sides[one.step.id] == "for" and isinstance(one, JudgedReading))
     remarks = tuple(one for one in told if isinstance(one, Remark)
-                    and (_side(one) == "for" or (one in named and not _side(one))))
-    too_close = tuple(one for one in named if _side(one) == "close")
-    against = tuple(one for one in named if _side(one) == "against")
+                    and (sides[one.step.id] == "for" or (one in named and not sides[one.step.id])))
+    too_close = tuple(one for one in named if sides[one.step.id] == "close")
+    against = tuple(one for one in named if sides[one.step.id] == "against")
+    figures = figures_of(job, condemned, suspicion, decision)
+    unproved = (*_doubts(job, [*readings, *remarks], too_close, against, condemned),
+                *_doubts_by_figures(condemned, figures, suspicion))
     return Case(
         condemned=condemned, speaks_for=readings, remarks=remarks, too_close=too_close, speaks_against=against,
-        doubts=tuple(_doubts(job, [*readings, *remarks], too_close, against, condemned)),
-        others_cleared=condemned.others_cleared, not_tested=job.not_tested,
-        cost=cost_if_wrong(job, condemned, come_back),
+        doubts=unproved, others_cleared=condemned.others_cleared, not_tested=job.not_tested,
+        cost=cost_if_wrong(job, condemned, come_back), figures=figures,
     )
 
 
-def _side(told: JudgedReading | Remark) -> str:
+def _side(told: JudgedReading | Remark, job: Job) -> str:
     """Return on which side a test stands: "for", "close" or "against" the case; blank if on none.
 
-    A lamp is neither right nor wrong on its own: what it should have shown depends on the circuit.
+    A lamp is neither right nor wrong on its own: what it should have shown depends on the circuit. One that looked as
+    in the healthy circuit still proves nothing by itself.
     """
     if isinstance(told, JudgedReading):
         return {Verdict.OUTSIDE: "for", Verdict.TOO_CLOSE: "close", Verdict.INSIDE: "against"}.get(told.verdict, "")
@@ -171,6 +205,8 @@ def _side(told: JudgedReading | Remark) -> str:
             return "for" if cured else "against"
         case records.ObserveStep(works=works):
             return "against" if works else "for"
+        case records.LampStep(result=result):
+            return "for" if healthy_look(told.step, job) not in ("", result) else ""
     return ""
 
 
@@ -223,10 +259,23 @@ def _doubts(job: Job, speaking: list[JudgedReading | Remark], too_close: tuple[J
     for told, sentence in doubtful:
         if told:
             yield _about(told, sentence)
-    if not condemned.others_cleared.strip():
-        yield "Nothing is said about what else it could be, and what cleared that."
     if any(complaint.appears == "comes and goes" for complaint in job.complaints):
         yield "The fault comes and goes: one test, good or bad, does not settle it."
+
+
+def _doubts_by_figures(condemned: Condemned, figures: Figures | None, suspicion: CircuitSuspicion | None,
+                       ) -> Iterator[str]:
+    """Yield what else it could still be, one sentence each."""
+    if condemned.decision == "let off":
+        return
+    if figures is not None:
+        # After the repair it is known better than any figure could say.
+        yield from () if condemned.was_the_cause else (*figures.still_possible, *figures.contradictions)
+        return
+    if suspicion is not None and suspicion.problem:
+        yield suspicion.problem
+    if not condemned.others_cleared.strip():
+        yield "Nothing is said about what else it could be, and what cleared that."
 
 
 def _about(told: Sequence[JudgedReading | Remark], sentence: str) -> str:
