@@ -20,6 +20,7 @@ chain       evidence as links of the chain of fingerprints
 numbers     the numbers of jobs
 masters     customers and vehicles remembered from job to job
 known       what the book knows about a customer or vehicle, for the desk
+experience  what the newest jobs say about the workshop: times of its steps, what became of parts
 listing     the list of jobs; light, for the first picture of the window
 search      jobs by words, as you type
 search_text what of a job can be searched

@@ -34,6 +34,7 @@ places        a point or element of a circuit that was pressed, and what is type
 photos        pictures: turned upright, stripped of positions, made small
 hand_suspects  suspects written by hand, what steps say of them, and what is still possible
 access        what cannot be reached, is off already or not available
+learning      how long each kind of test takes here, how often a condemned part was the cause
 deciding      parts considered, condemned, let off, repaired
 clock         time lines: one running for each person
 approving     options of the estimate; what the customer agreed to
