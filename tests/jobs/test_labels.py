@@ -37,6 +37,8 @@ JOB = Job(circuits=(FEED,))
     (LookStep(id="s1", elements=("loom", "C3", "boot"), result="damage", strength="strong"), "Look: loom, C3 and boot",
      "damage found (strong)"),
     (LookStep(id="s1", elements=(), result="nothing"), "Look: nothing named", "no damage found"),
+    (LookStep(id="s1", elements=("boot",), result="nothing", strength="slight"), "Look: boot",
+     "no damage found (slight)"),
     (MovementStep(id="s1", elements=("loom",), watching=WatchVoltage(red="C3"), trials=1),
      "Movement test: loom, watching the voltage, C3 to B−", "fault shown in 0 of 1 movement"),
     (MovementStep(id="s1", elements=("loom",), watching=WatchCurrent(through="F7"), trials=10, shown=3),

@@ -47,6 +47,39 @@ def test_a_word_is_a_step_without_a_number(place, typed, kind):
     assert isinstance(read_at(typed, place, JOB).step, kind)
 
 
+@pytest.mark.parametrize(("typed", "result", "strength"), [
+    ("damage", "damage", "fair"), ("Damage strong", "damage", "strong"), ("slight damage", "damage", "slight"),
+    ("nothing fair", "nothing", "fair"), ("nothing  STRONG", "nothing", "strong"), ("good", "nothing", "fair")])
+def test_a_look_at_an_element_says_how_much_it_saw(typed, result, strength):
+    """The strength is typed behind the result or before it; without, a look is fair. What was understood says it."""
+    line = read_at(typed, LOAD, JOB)
+    assert (line.step.elements, line.step.result, line.step.strength) == (("R1",), result, strength)
+    assert (strength in line.words) == (result == "damage" or strength != "fair")
+
+
+@pytest.mark.parametrize(("typed", "cured"), [
+    ("cured", True), ("Not  cured", False), ("same", False), ("gone", True), ("no change", False)])
+def test_a_known_good_one_in_an_elements_place_cures_it_or_not(typed, cured):
+    """A substitution in the setup that is set."""
+    step = read_at(typed, LOAD, JOB).step
+    assert step == records.SwapStep(id="s1", circuit="feed", setup="on", element="R1", cured=cured)
+
+
+@pytest.mark.parametrize("typed", ["damage nothing", "strong", "slight strong damage", "damage damage", "cured not",
+                                   "not cured strong"])
+def test_words_that_contradict_each_other_are_no_step(typed):
+    """One result and at most one strength."""
+    line = read_at(typed, LOAD, JOB)
+    assert line.step is None
+    assert line.problem
+
+
+@pytest.mark.parametrize("typed", ["cured", "damage slight", "works"])
+def test_a_point_is_neither_looked_at_nor_swapped(typed):
+    """These are things of an element."""
+    assert read_at(typed, POINT, JOB).step is None
+
+
 @pytest.mark.parametrize("typed", ["", "   ", "much", "3 bar", "8 1/2 V", "12.4.5"])
 def test_what_does_not_fit_gives_no_step(typed):
     """A reason in a sentence, or nothing where nothing was typed."""

@@ -147,6 +147,11 @@ def test_range_of_another_kind_is_a_problem_before_it_is_recorded() -> None:
     (STRAP, "0.04 V clamp", {"reading": "0.04 V", "red": "clamp", "expected": STRAP.expected}),
     (LampStep(id="s1", clip="B-", probe="F7", result="dark"), "lit", {"result": "lit", "probe": "F7"}),
     (LookStep(id="s1", elements=("loom",), result="damage"), "nothing", {"result": "nothing", "elements": ("loom",)}),
+    (LookStep(id="s1", elements=("loom",), result="damage", strength="strong"), "nothing",
+     {"result": "nothing", "strength": "fair"}),
+    (LookStep(id="s1", elements=("loom",), result="damage"), "slight damage",
+     {"result": "damage", "strength": "slight"}),
+    (SwapStep(id="s1", element="R2", cured=True), "not cured", {"cured": False, "element": "R2"}),
     (MovementStep(id="s1", elements=("loom",), trials=10, shown=3), "0/20", {"shown": 0, "trials": 20}),
     (ObserveStep(id="s1", element="wiper", works=False), "works", {"works": True, "element": "wiper"}),
     (SwapStep(id="s1", element="R2", cured=False), "cured", {"cured": True, "element": "R2"}),
@@ -165,11 +170,13 @@ def test_result_alone_is_the_same_test_again(template, typed, fields) -> None:
 @pytest.mark.parametrize("step", [
     STRAP, LampStep(id="s1", clip="B-", probe="F7", result="dim"), LookStep(id="s1", elements=("a",), result="nothing"),
     MovementStep(id="s1", elements=("a",), trials=9, shown=2), ObserveStep(id="s1", element="a", works=False),
+    LookStep(id="s1", elements=("a",), result="damage", strength="strong"),
     SwapStep(id="s1", element="a", cured=False)])
 def test_words_to_retype_give_the_same_result(step) -> None:
     """What is offered for correction means what stands there."""
     again = read_again(testing.words_to_retype(step), step, Job(steps=(step,)), after_repair=False).step
-    kept = [name for name in type(step).__struct_fields__ if name in ("reading", "result", "shown", "works", "cured")]
+    results = ("reading", "result", "strength", "shown", "works", "cured")
+    kept = [name for name in type(step).__struct_fields__ if name in results]
     assert kept
     assert [getattr(again, name) for name in kept] == [getattr(step, name) for name in kept]
 

@@ -546,6 +546,21 @@ def read_count(text: str) -> tuple[int, int] | None:
     return int(found[1]), int(found[2])
 
 
+def read_look(text: str) -> tuple[str, str] | None:
+    """Return what a look showed and how strongly, if the text is that alone: "damage", "nothing strong"."""
+    words = text.lower().split()
+    strengths = [word for word in words if word in _STRENGTHS]
+    results = [word for word in words if word in _LOOK_RESULTS]
+    if len(results) != 1 or len(strengths) > 1 or len(words) != len(results) + len(strengths):
+        return None
+    return _LOOK_RESULTS[results[0]], strengths[0] if strengths else "fair"
+
+
+def read_swap(text: str) -> bool | None:
+    """Return whether a known good one cured it, if the text is that alone: "cured", "not cured"; None if not."""
+    return _SWAP_RESULTS.get(" ".join(text.lower().split()))
+
+
 def is_bare_number(text: str) -> bool:
     """Whether a reading is typed without its unit."""
     return not _has_unit(text)

@@ -116,7 +116,9 @@ def step_result(step: Step) -> str:
         case records.LampStep():
             return step.result
         case records.LookStep():
-            return f"damage found ({step.strength})" if step.result == "damage" else "no damage found"
+            if step.result == "nothing" and step.strength == "fair":
+                return "no damage found"
+            return f"{'damage' if step.result == 'damage' else 'no damage'} found ({step.strength})"
         case records.MovementStep():
             movements = "movement" if step.trials == 1 else "movements"
             return f"fault shown in {step.shown} of {step.trials} {movements}"

@@ -12,7 +12,7 @@ from workshop_log.exchange import records
 from workshop_log.jobs import labels
 from workshop_log.jobs.circuit_ranges import AS_FOUND, CircuitRangeError, expected_on_circuit
 from workshop_log.jobs.completing import completed
-from workshop_log.jobs.entry_line import EntryLine, is_bare_number, read_count
+from workshop_log.jobs.entry_line import EntryLine, is_bare_number, read_count, read_look, read_swap
 from workshop_log.jobs.evaluation import judge_step
 from workshop_log.jobs.ids import next_id
 from workshop_log.measuring.entry import EntryError, plain_text, read_entry
@@ -21,7 +21,6 @@ if TYPE_CHECKING:
     from workshop_log.exchange.records import Expected, Instrument, Job, Step
 
 REFERENCE = "B-"
-_LOOKS = {"damage": "damage", "damaged": "damage", "nothing": "nothing", "good": "nothing"}
 _WORKS = {"works": True, "runs": True, "works not": False, "does not work": False, "dead": False}
 
 
@@ -74,8 +73,9 @@ def read_at(text: str, place: Place, job: Job, *, expected: Expected | None = No
     ----------
     text : str
         A reading, in volt at a point and ampere at an element where no unit is typed; `lit`, `dim`, `dark` for a test
-        lamp from B− to the point; `damage`, `nothing` for a look at an element; `works`, `works not`; `3/10` for an
-        element that was moved while the voltage after it was watched.
+        lamp from B− to the point; `damage`, `nothing` for a look at an element, with `slight`, `fair` or `strong` for
+        how much it says; `works`, `works not`; `cured`, `not cured` for a known good one in an element's place; `3/10`
+        for an element that was moved while the voltage after it was watched.
     place : Place
         Where.
     job : Job
@@ -106,13 +106,19 @@ def _step_without_number(word: str, place: Place, job: Job) -> Step | None:
     common = {"id": next_id(job.steps, "s"), "circuit": place.circuit, "setup": _setup(place)}
     if place.point and word in ("lit", "dim", "dark"):
         return records.LampStep(**common, clip=place.black, probe=place.point, result=word)
-    if place.element and word in _LOOKS:
-        return records.LookStep(**common, elements=(place.element,), result=_LOOKS[word])
-    if place.element and word in _WORKS:
-        return records.ObserveStep(**common, element=place.element, works=_WORKS[word])
-    counted = read_count(word)
-    if place.element and counted is not None:
-        return records.MovementStep(**common, elements=(place.element,), shown=counted[0], trials=counted[1])
+    return _step_on_element(word, place.element, common) if place.element else None
+
+
+def _step_on_element(word: str, element: str, common: dict[str, str]) -> Step | None:
+    if word in _WORKS:
+        return records.ObserveStep(**common, element=element, works=_WORKS[word])
+    look, cured, counted = read_look(word), read_swap(word), read_count(word)
+    if look is not None:
+        return records.LookStep(**common, elements=(element,), result=look[0], strength=look[1])
+    if cured is not None:
+        return records.SwapStep(**common, element=element, cured=cured)
+    if counted is not None:
+        return records.MovementStep(**common, elements=(element,), shown=counted[0], trials=counted[1])
     return None
 
 

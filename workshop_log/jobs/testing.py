@@ -115,12 +115,13 @@ def _result_alone(text: str, template: Step) -> dict[str, object] | None:
         case records.LampStep():
             return {"result": word} if word in ("lit", "dim", "dark") else None
         case records.LookStep():
-            return {"result": word} if word in ("damage", "nothing") else None
+            look = entry_line.read_look(word)
+            return None if look is None else {"result": look[0], "strength": look[1]}
         case records.ObserveStep():
             works = {"works": True, "yes": True, "works not": False, "no": False, "does not work": False}.get(word)
             return None if works is None else {"works": works}
         case records.SwapStep():
-            cured = {"cured": True, "same": False}.get(word)
+            cured = entry_line.read_swap(word)
             return None if cured is None else {"cured": cured}
         case records.MovementStep():
             counted = entry_line.read_count(text)
@@ -147,8 +148,10 @@ def words_to_retype(step: Step) -> str:
     match step:
         case records.MovementStep():
             return f"{step.shown}/{step.trials}"
-        case records.LampStep() | records.LookStep():
+        case records.LampStep():
             return step.result
+        case records.LookStep():
+            return step.result if step.strength == "fair" else f"{step.result} {step.strength}"
         case records.ObserveStep():
             return "works" if step.works else "works not"
         case records.SwapStep():
