@@ -254,12 +254,14 @@ def _evaluate(given: argparse.Namespace) -> int:
     import json
 
     from workshop_log.jobs.evaluation import as_json
+    from workshop_log.jobs.suspicion_json import circuits_json
 
     job, evaluation, _ = _job_with_photos(given)
     if given.json:
-        _put(f"{json.dumps(as_json(evaluation), indent=1, ensure_ascii=False, allow_nan=False)}\n".encode())
+        told = as_json(evaluation, circuits_json(job))
+        _put(f"{json.dumps(told, indent=1, ensure_ascii=False, allow_nan=False)}\n".encode())
         return DONE
-    for line in _told(job, evaluation):
+    for line in (*_told(job, evaluation), *_told_suspicion(job)):
         print(line)
     return DONE
 
@@ -292,6 +294,20 @@ def _told(job: Job, evaluation: Evaluation) -> Iterator[str]:
         if finding.severity != "note":
             yield f"  {finding.words}"
     yield f"{waits_for(job, evaluation).words}."
+
+
+def _told_suspicion(job: Job) -> Iterator[str]:
+    """Yield what is still possible, what to test next and what condemning would cost, for people."""
+    from workshop_log.jobs.suspecting import decision_of, proposals_of, suspicion_of
+    from workshop_log.jobs.suspicion_words import suspect_lines
+
+    circuits = [circuit.id for circuit in job.circuits if circuit.elements] + ([""] if job.suspects else [])
+    for circuit in circuits:
+        told = suspicion_of(job, circuit)
+        decision = next((found for entry in reversed(job.condemned) if entry.element and circuit
+                         for found in [decision_of(job, circuit, entry.element)] if found), None)
+        yield ""
+        yield from suspect_lines(told, proposals_of(job, circuit), decision)
 
 
 def _report(given: argparse.Namespace) -> int:

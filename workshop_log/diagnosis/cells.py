@@ -53,7 +53,7 @@ class Told:
         Reading less prediction; shape (n_cells,).
     moved : NDArray
         What one standard uncertainty of each unknown parameter moves the prediction by, those columns only that
-        matter; the size within its cell is the last one. Shape (n_cells, n_columns).
+        matter; the sizes of its faults within their cell are the last ones. Shape (n_cells, n_columns).
     columns : NDArray of int
         Which parameters they are.
     spread : NDArray
@@ -177,9 +177,9 @@ class Cells:
         noise = np.full(len(value), reading.standard**2 + LEADS_STANDARD[unit] ** 2)
         noise[floating] += FLOATING_V**2
         columns = np.flatnonzero(np.abs(moved).max(axis=0) > _LEAST_MOVE * np.sqrt(noise.min()))
-        spread = np.einsum("np,np->n", moved, moved) + within**2
-        moved = np.concatenate([moved[:, columns], within[:, None]], axis=1)
-        columns = np.append(columns, shown.sensitivity.shape[2])
+        spread = np.einsum("np,np->n", moved, moved) + (within**2).sum(axis=1)
+        moved = np.concatenate([moved[:, columns], within], axis=1)
+        columns = np.append(columns, shown.sensitivity.shape[2] + np.arange(within.shape[1]))
         slip, nothing = telling.SLIP[reading.proved], telling.SHOWS_NOTHING[reading.proved]
         density = self._density(reading, value)
         believed = np.full(len(value), 1 - slip - nothing)
@@ -218,33 +218,31 @@ class Cells:
         return 1 / (max(abs(middle), _LEAST_OHM) * _OHM_DECADES * np.log(10.0))
 
     def _within_cell(self, value: Array, setup: str) -> Array:
-        """Return what the width of each cell brings: half the way to its neighbours of the same fault and state."""
+        """Return what the width of each cell brings: half the way to its neighbours of the same fault and state.
+
+        One column for each fault of a cell, with its sign: the size is the same one for all readings.
+        """
         state, _ = self.settled(setup).switching
         if max((len(fault) for fault in self.faults), default=0) > 1:
             return self._within_pair(value, state)
-        step = np.diff(value)
         alike = (np.diff(self.index) == 0) & (np.diff(state) == 0)
-        step = np.where(alike, step, 0.0)
-        before, after = np.append(0.0, step), np.append(step, 0.0)
-        has_before, has_after = np.append(False, alike), np.append(alike, False)
-        sides = np.maximum(has_before.astype(float) + has_after, 1.0)
-        return (before + after) / sides / _WIDTH_DIVISOR
+        return _half_way(np.where(alike, np.diff(value), 0.0), alike)[:, None] / _WIDTH_DIVISOR
 
     def _within_pair(self, value: Array, state: NDArray[np.int64]) -> Array:
-        """Return the same for pairs, whose cells form a rectangle: the two directions together."""
-        within = np.zeros(len(value))
+        """Return the same for pairs, whose cells form a rectangle."""
+        within = np.zeros((len(value), 2))
         for number, fault in enumerate(self.faults):
             here = self.cells_of(number)
-            shape = [self.count if one.has_amount else 1 for one in fault] or [1]
-            grid, states = value[here].reshape(shape), state[here].reshape(shape)
-            spread = np.zeros(shape)
+            shape = [self.count if one.has_amount else 1 for one in fault]
             for axis, length in enumerate(shape):
                 if length > 1:
-                    slope = np.gradient(grid, axis=axis)
-                    alike = np.gradient(states.astype(float), axis=axis) == 0
-                    spread += np.where(alike, slope, 0.0) ** 2
-            within[here] = np.sqrt(spread).reshape(-1) / _WIDTH_DIVISOR
-        return within
+                    # The axis that is looked along comes last, and every line of cells stands by itself.
+                    lines = np.moveaxis(value[here].reshape(shape), axis, -1)
+                    states = np.moveaxis(state[here].reshape(shape), axis, -1)
+                    alike = np.diff(states, axis=-1) == 0
+                    step = _half_way(np.where(alike, np.diff(lines, axis=-1), 0.0), alike)
+                    within[here, axis] = np.moveaxis(step, -1, axis).reshape(-1)
+        return within / _WIDTH_DIVISOR
 
     # --- what shows no number ----------------------------------------------------------------------------------------
 
@@ -308,6 +306,14 @@ class Cells:
             if any(fault.element == fuse and fault.kind == kinds.OPEN for fault in faults):
                 opens[self.cells_of(number)] = 0.98
         return opens
+
+
+def _half_way(step: Array, counts: NDArray[np.bool_]) -> Array:
+    """Return the mean of the steps to the neighbours before and after, of those that count; along the last axis."""
+    edge = [(0, 0)] * (step.ndim - 1)
+    before, after = np.pad(step, [*edge, (1, 0)]), np.pad(step, [*edge, (0, 1)])
+    sides = np.pad(counts, [*edge, (1, 0)]).astype(float) + np.pad(counts, [*edge, (0, 1)])
+    return (before + after) / np.maximum(sides, 1.0)
 
 
 def _nothing_density(reading: Measured) -> float:

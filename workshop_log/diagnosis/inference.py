@@ -295,16 +295,21 @@ def infer_from(found: Inference, evidence: tuple[Evidence, ...]) -> Inference:
     return _inferred(found.circuit, evidence, found.options, found.singles)
 
 
+def infer_less(found: Inference, evidence: tuple[Evidence, ...]) -> Inference:
+    """Return the inference from a part of the evidence, with the same pairs of faults as suspects."""
+    return _inferred(found.circuit, evidence, found.options, found.singles, pairs=found.pairs, may_find_pairs=False)
+
+
 def infer_without(found: Inference, steps: frozenset[str] | set[str]) -> Array:
     """Return how likely each of the suspects would be without some steps; shape (n_suspects,)."""
-    less = infer_from(found, tuple(one for one in found.evidence if one.step not in steps))
+    less = infer_less(found, tuple(one for one in found.evidence if one.step not in steps))
     by_key = less.index_of
     return np.array([less.probability[by_key[suspect.key]] if suspect.key in by_key else 0.0
                      for suspect in found.suspects])
 
 
 def _inferred(circuit: Circuit, evidence: tuple[Evidence, ...], options: Options, known: Fit | None,
-              cells: Cells | None = None) -> Inference:
+              cells: Cells | None = None, *, pairs: Fit | None = None, may_find_pairs: bool = True) -> Inference:
     evidence = in_order(evidence)
     options.check()
     singles = fit(cells or known.cells, evidence, known)
@@ -321,8 +326,12 @@ def _inferred(circuit: Circuit, evidence: tuple[Evidence, ...], options: Options
     found = Inference(circuit, evidence, options, tuple(suspects), prior, np.zeros(len(prior)), singles)
     log_evidence = log_evidence + _log_without_cells(found, evidence)
     found = replace(found, probability=_posterior(prior, log_evidence))
-    if _needs_pairs(found):
-        return _with_pairs(found, log_evidence)
+    if pairs is not None:
+        grid = fit(pairs.cells, evidence, with_now_and_then=False)
+        return _with_pairs(found, log_evidence, grid)
+    if may_find_pairs and _needs_pairs(found):
+        grid = _pairs_fitted(found)
+        return found if grid is None else _with_pairs(found, log_evidence, grid)
     return found
 
 
@@ -411,32 +420,44 @@ def _needs_pairs(found: Inference) -> bool:
     return bool(found.n_faults > 1 and slips(found).sum() > _SLIPS_FOR_PAIRS)
 
 
-def _with_pairs(found: Inference, log_evidence: Array) -> Inference:
-    """Return the inference with the pairs that explain the readings best as further suspects."""
-    options = found.options
-    weight = dict(zip((s.faults[0] for s in found.suspects[1:found.n_faults + 1]),
-                      fault_weights(found.circuit, options.weights)[1], strict=True))
+def _pairs_fitted(found: Inference) -> Fit | None:
+    """Return the grid of the pairs that explain the readings best; None where there is no pair."""
+    weight = _weight_of(found)
     chosen = likely_pairs(found.singles, weight, _PAIRS_FIRST)
     if not chosen:
-        return found
+        return None
     # First all of them roughly, then the best ones finely.
-    _, rough = _fitted_pairs(found, chosen, _PAIR_CELLS_FIRST)
-    chosen = [chosen[number] for number in np.argsort(-rough, kind="stable")[:_PAIRS_FINER].tolist()]
-    grid, pair_logs = _fitted_pairs(found, chosen, _PAIR_CELLS_FINER)
-    suspects = (*found.suspects, *(Suspect(pair) for pair in chosen))
+    rough = _pair_logs(_fitted(found, chosen, _PAIR_CELLS_FIRST))
+    best = np.argsort(-rough, kind="stable")[:_PAIRS_FINER].tolist()
+    return _fitted(found, [chosen[number] for number in best], _PAIR_CELLS_FINER)
+
+
+def _fitted(found: Inference, pairs: list[tuple[Fault, Fault]], size: int) -> Fit:
+    found.options.check()
+    return fit(Cells(found.circuit, ((), *pairs), size), found.evidence, with_now_and_then=False)
+
+
+def _pair_logs(grid: Fit) -> Array:
+    """Return the log density of all readings with each pair; shape (n_pairs,)."""
+    return _mean_logs(grid.log_always, grid.cells.index, len(grid.cells.faults))[1:]
+
+
+def _weight_of(found: Inference) -> dict[Fault, float]:
+    faults, weight = fault_weights(found.circuit, found.options.weights)
+    return dict(zip(faults, weight, strict=True))
+
+
+def _with_pairs(found: Inference, log_evidence: Array, grid: Fit) -> Inference:
+    """Return the inference with pairs as further suspects."""
+    weight = _weight_of(found)
+    pairs = grid.cells.faults[1:]
+    suspects = (*found.suspects, *(Suspect(pair) for pair in pairs))
     # A pair is as likely as its two faults at once; those that are not looked at hardly explain anything.
-    pair_prior = np.array([2 * weight[first] * weight[second] for first, second in chosen])
+    pair_prior = np.array([2 * weight[first] * weight[second] for first, second in pairs])
     prior = np.concatenate([found.prior * (1 - TWO_FAULTS), TWO_FAULTS * pair_prior])
     more = replace(found, suspects=suspects, prior=prior / prior.sum(), probability=np.zeros(len(prior)), pairs=grid)
-    logs = np.concatenate([log_evidence, pair_logs + _log_without_cells(more, found.evidence)[-len(chosen):]])
+    logs = np.concatenate([log_evidence, _pair_logs(grid) + _log_without_cells(more, found.evidence)[-len(pairs):]])
     return replace(more, probability=_posterior(prior, logs))
-
-
-def _fitted_pairs(found: Inference, pairs: list[tuple[Fault, Fault]], size: int) -> tuple[Fit, Array]:
-    """Return the grid of some pairs, and the log density of all readings with each."""
-    found.options.check()
-    grid = fit(Cells(found.circuit, ((), *pairs), size), found.evidence, with_now_and_then=False)
-    return grid, _mean_logs(grid.log_always, grid.cells.index, len(pairs) + 1)[1:]
 
 
 __all__ = ["HEALTHY", "SEVERAL", "STILL", "Inference", "Options", "infer", "log_of_suspects", "shows", "slips"]

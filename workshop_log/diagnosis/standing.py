@@ -6,12 +6,11 @@ steps whose removal would bring it back, or, where several steps each suffice, t
 
 from __future__ import annotations
 
-from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Literal
 
-from workshop_log.diagnosis.evidence import Evidence, LampSeen, Measured, Observed
-from workshop_log.diagnosis.inference import Inference, infer_without, slips
+from workshop_log.diagnosis.evidence import LampSeen, Measured, Observed
+from workshop_log.diagnosis.inference import Inference, infer_less, infer_without, slips
 from workshop_log.electrics.numeric import np
 
 if TYPE_CHECKING:
@@ -23,9 +22,8 @@ CLEARED_BELOW, BACK_ABOVE = 0.002, 0.01
 PROVED_ABOVE = 0.95
 # A reading is called in question from this probability of a slip on, and settled again below the other.
 _DOUBTED, _SETTLED = 0.5, 0.25
-# Where no step alone would bring a suspect back, those are named that make it at least so many times less likely.
-_SPEAKS_FROM = 5.0
-_MOST_STEPS = 3
+# Where no step alone would bring a suspect back, so many are named at most.
+_MOST_STEPS = 4
 
 
 @dataclass(frozen=True, slots=True)
@@ -84,15 +82,20 @@ def _cleared_by(found: Inference, low: list[int]) -> dict[int, tuple[str, ...]]:
         return {}
     without = {step: infer_without(found, {step}) for step in steps}
     named: dict[int, tuple[str, ...]] = {}
+    together: dict[frozenset[str], Array] = {}
     for number in low:
-        probability = max(float(found.probability[number]), 1e-300)
         back = [step for step in steps if without[step][number] > BACK_ABOVE]
         if not back:
-            # Several steps each clear it: those that speak most against it.
-            gain = {step: float(without[step][number]) / probability for step in steps}
-            telling = [step for step in steps if gain[step] > _SPEAKS_FROM]
-            best = set(sorted(telling, key=lambda step: -gain[step])[:_MOST_STEPS])
-            back = [step for step in telling if step in best]
+            # Several steps clear it: those that speak most against it, as many as it takes.
+            gain = {step: float(without[step][number]) for step in steps}
+            telling = sorted(steps, key=lambda step: -gain[step])
+            for count in range(2, min(_MOST_STEPS, len(steps)) + 1):
+                taken = frozenset(telling[:count])
+                if taken not in together:
+                    together[taken] = infer_without(found, taken)
+                if together[taken][number] > BACK_ABOVE or count == min(_MOST_STEPS, len(steps)):
+                    back = [step for step in steps if step in taken]
+                    break
         if back:
             named[number] = tuple(back)
     return named
@@ -119,10 +122,4 @@ def contradictions(found: Inference) -> tuple[Contradiction, ...]:
 
 
 def _without(found: Inference, content: str) -> Inference:
-    from workshop_log.diagnosis.inference import infer_from
-
-    return infer_from(found, _less(found.evidence, content))
-
-
-def _less(evidence: Iterable[Evidence], content: str) -> tuple[Evidence, ...]:
-    return tuple(one for one in evidence if one.content != content)
+    return infer_less(found, tuple(one for one in found.evidence if one.content != content))

@@ -31,7 +31,7 @@ from workshop_log.measuring.units import UnitMismatchError, UnknownUnitError
 from workshop_log.measuring.verdict import DEFAULT_LIMITS, Judgement, Verdict, VerdictLimits, judge
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Iterator, Sequence
 
     from workshop_log.exchange.records import Job, ReadingStep, Step
 
@@ -341,15 +341,22 @@ def _proof_findings(step: Step, job: Job) -> Iterator[Finding]:
 # --- for the terminal -----------------------------------------------------------------------------------------------
 
 
-def as_json(evaluation: Evaluation) -> dict[str, Any]:
+def as_json(evaluation: Evaluation, circuits: Sequence[dict[str, Any]] = ()) -> dict[str, Any]:
     """Return the evaluation as `evaluate --json` prints it; electrical values in V, A and ohm, nothing rounded.
 
     A reading over range has no value, one without an expected range no verdict: null in both cases.
+
+    Parameters
+    ----------
+    evaluation : Evaluation
+        The verdicts.
+    circuits : sequence of dict
+        What is still possible in each circuit (`suspicion_json.circuits_json`).
     """
     return {
         "job": evaluation.number,
         "readings": [_reading_json(reading) for reading in evaluation.readings],
-        "circuits": [],
+        "circuits": list(circuits),
     }
 
 
