@@ -57,6 +57,8 @@ class Bench:
         self._find_parameters()
         self._find_rows()
         self.volts = np.zeros((self.n_cells, len(self.curves)))
+        # Which nodes hang together, by what conducts; the same for all probes.
+        self.known_groups: dict[tuple, list[int]] = {}
         # For each port the first one that removes and joins the same.
         first: dict[tuple, int] = {}
         self.alike = np.array([first.setdefault((port.removes, port.joins), number)
@@ -350,10 +352,17 @@ class _Shown:
         # Faults that connect and cut alike, most of them nothing at all, are one case.
         ports = self.bench.alike[self.bench.ports.of_cell[self.cells[cells]]]
         different, which = np.unique(np.concatenate([ports, conducts], axis=1), axis=0, return_inverse=True)
-        found = np.array([self._groups_of(key[:2], key[2:]) for key in different])
+        found = np.array([self._groups_of(tuple(key[:2]), tuple(key[2:])) for key in different.tolist()])
         return found[which.reshape(-1)]
 
-    def _groups_of(self, ports: Indices, conducts: Indices) -> list[int]:
+    def _groups_of(self, ports: tuple[int, ...], conducts: tuple[int, ...]) -> list[int]:
+        known = self.bench.known_groups
+        key = self.known.closed, ports, conducts
+        if key not in known:
+            known[key] = self._found_groups(ports, conducts)
+        return known[key]
+
+    def _found_groups(self, ports: tuple[int, ...], conducts: tuple[int, ...]) -> list[int]:
         network, curves = self.bench.network, self.bench.curves
         faults = [self.bench.ports.each[number] for number in ports]
         away = {port.removes for port in faults} | {
