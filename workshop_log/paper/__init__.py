@@ -13,12 +13,15 @@ What it says:
 sentences        facts of a job as sentences that could be read aloud
 wording          the report's own words, from `resources/wording.toml`
 first_page       letterhead, vehicle, complaint, finding, reasons, repair, proof, cost
+narrowing        which bars show best how the tests narrowed it down
+narrowing_section  the paragraph and the bars for the customer
 tests_section    every test step with its mark, expected range and verdict
 circuit_section  the circuits, with the numbers of the tests where they were made
 circuit_words    a circuit in words, for those who hear it
 photos_section   photos with captions
 money_section    time, parts, total
 record_sections  not tested, cautions, remarks, approvals, instruments, fingerprint
+suspects_annex   every suspect, the method and its basis, for the expert
 
 How it looks:
 

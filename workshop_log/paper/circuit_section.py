@@ -2,16 +2,17 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from workshop_log.paper.circuit_drawing import COLOURS, shapes
 from workshop_log.paper.circuit_layout import Marks, lay_out
-from workshop_log.paper.circuit_marks import marks_of
+from workshop_log.paper.circuit_marks import marks_of, shades_of
 from workshop_log.paper.circuit_shapes import Arc, Circle, GlyphPlace, Line, Polygon, Text
 from workshop_log.paper.circuit_words import circuit_words
-from workshop_log.paper.drawings import draw_shapes
-from workshop_log.paper.fonts import BOLD, FALLBACK, REGULAR, font_of
+from workshop_log.paper.drawings import draw_shapes, line_of
 from workshop_log.paper.glyph_geometry import glyph
+from workshop_log.paper.narrowing_section import is_worth_telling
 from workshop_log.paper.sections import heading
 from workshop_log.paper.styles import MARGIN_BOTTOM, MARGIN_TOP
 from workshop_log.paper.tagging import figure
@@ -44,6 +45,10 @@ def circuits(content: ReportInput, width: float) -> list[Flowable]:
     made: list[Flowable] = []
     for circuit in drawn:
         marks, readings = marks_of(content.job, content.evaluation, circuit, _numbers_words)
+        suspicion = content.suspicion_of(circuit.id)
+        is_shaded = suspicion is not None and is_worth_telling(suspicion)
+        if is_shaded:
+            marks = replace(marks, shades=shades_of(circuit, suspicion.shares, _numbers_words))
         layout = lay_out(circuit, marks=marks)
         picture = circuit_figure(layout, marks, readings, circuit_words(circuit, marks), width, _most_height(content))
         title = heading("circuit.heading", space=picture.height + 60) if not made else []
@@ -51,6 +56,8 @@ def circuits(content: ReportInput, width: float) -> list[Flowable]:
         words += [say("circuit.how_drawn")] if not made else []
         if marks.points or marks.elements:
             words.append(say("circuit.numbers"))
+        if is_shaded:
+            words.append(say("circuit.shaded"))
         if layout.left_out:
             words.append(say("circuit.left_out", names=", ".join(layout.left_out)))
         # Words and drawing on one page; the heading goes with them.
@@ -139,14 +146,11 @@ def _draw(canvas: Canvas, shape: Shape, readings: Mapping[tuple[str, str], Judge
 
 
 def _draw_text(canvas: Canvas, shape: Text, colour: str) -> None:
-    """Draw a line of words in one font that has all of its characters."""
-    font = BOLD if shape.bold else REGULAR
-    if any(font_of(character) != REGULAR for character in shape.text):
-        font = FALLBACK
+    text, font = line_of(shape.text, shape.bold)
     canvas.setFillColor(colour)
     canvas.setFont(font, shape.size)
     draw = {"left": canvas.drawString, "middle": canvas.drawCentredString, "right": canvas.drawRightString}
-    draw[shape.anchor](shape.x, -shape.y, shape.text)
+    draw[shape.anchor](shape.x, -shape.y, text)
 
 
 def _draw_glyph(canvas: Canvas, place: GlyphPlace, reading: JudgedReading) -> None:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from functools import cache
 from typing import TYPE_CHECKING
 
+from workshop_log.paper.fonts import BOLD, FALLBACK, MISSING, REGULAR, font_of, plain
 from workshop_log.paper.glyph_geometry import COLOURS, Dot, Line, alternative_text, glyph
 from workshop_log.paper.styles import HAIRLINE, RULE
 from workshop_log.paper.tagging import figure
@@ -40,6 +41,14 @@ def draw_shapes(canvas: Canvas, shapes: tuple[Shape, ...], verdict: str) -> None
 def _stroke_colour(colour: str) -> str:
     """Return the colour #rrggbb as PDF sets it for lines."""
     return " ".join(f"{int(colour[start:start + 2], 16) / 255:.3f}" for start in (1, 3, 5)) + " RG"
+
+
+def line_of(text: str, bold: bool = False) -> tuple[str, str]:
+    """Return a text as one line that can be drawn, and the one font that has all of its characters."""
+    line = "".join(character if font_of(character) else MISSING for character in " ".join(plain(text).split()))
+    if any(font_of(character) != REGULAR for character in line):
+        return line, FALLBACK
+    return line, BOLD if bold else REGULAR
 
 
 def reading_glyph(reading: JudgedReading, shown: str, width: float = GLYPH_WIDTH,

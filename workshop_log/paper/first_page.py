@@ -127,8 +127,9 @@ def why_condemned(content: ReportInput, entry: Condemned, width: float) -> list[
         if words.strip():
             made.append(para(say(f"why.{key}", words=sentence(words))))
     if content.reader == "expert":
-        doubts = case_of(job, evaluation, entry).doubts
-        unproved = " ".join(sentence(sentences.with_test_numbers(doubt)) for doubt in doubts)
+        case = case_of(job, evaluation, entry, suspicion=content.suspicion_of(entry.circuit or ""),
+                       decision=content.decisions.get(entry.id))
+        unproved = " ".join(sentence(sentences.with_test_numbers(doubt)) for doubt in case.doubts)
         made += [para(say("why.unproved", words=unproved))] if unproved else []
     return made
 

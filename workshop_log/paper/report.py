@@ -16,8 +16,10 @@ from workshop_log.paper import (
     circuit_section,
     first_page,
     money_section,
+    narrowing_section,
     photos_section,
     record_sections,
+    suspects_annex,
     tests_section,
 )
 from workshop_log.paper.finishing import Attachment, finish
@@ -93,14 +95,15 @@ def _story(content: ReportInput, attached: str, width: float) -> list[Flowable]:
     return [
         *first_page.letterhead(content, width), *first_page.title(content, width),
         *first_page.vehicle_strip(content, width),
-        *first_page.complaint(content), *first_page.found(content), *why,
+        *first_page.complaint(content), *first_page.found(content),
+        *narrowing_section.narrowed_down(content, width), *why,
         *first_page.done(content), *first_page.proof(content, width), *first_page.cost(content),
         *first_page.watch(content),
         *tests_section.tests_and_readings(content, width), *circuit_section.circuits(content, width),
         *photos_section.photos(content, width),
         *record_sections.not_tested(content), *record_sections.cautions(content), *record_sections.remarks(content),
         *money_section.time_and_parts(content, width), *record_sections.approvals(content, width),
-        *record_sections.instruments(content, width),
+        *record_sections.instruments(content, width), *suspects_annex.every_suspect(content, width),
         *record_sections.fingerprint(content, attached, _unprintable(content), width),
     ]
 

@@ -12,7 +12,7 @@ from workshop_log.jobs.case import current_cases
 from workshop_log.jobs.money import approved, show_money
 from workshop_log.measuring.entry import MINUS, show_entry
 from workshop_log.measuring.verdict import Verdict
-from workshop_log.paper.wording import bare, date_words, lower_first, say, sentence
+from workshop_log.paper.wording import bare, date_words, list_words, lower_first, say, sentence
 
 if TYPE_CHECKING:
     from decimal import Decimal
@@ -31,9 +31,10 @@ def number_of(id_: str) -> str:
 
 def with_test_numbers(words: str) -> str:
     """Return a sentence that names steps by their ids ("steps s8 and s12") with the numbers of the report's tests."""
-    if not re.search(r"\bsteps? s\d", words):
+    if not re.search(r"\b[Ss]teps? s\d", words):
         return words
-    return re.sub(r"\bs(\d+)\b", r"\1", re.sub(r"\bstep(s?)\b", r"test\1", words))
+    words = re.sub(r"\bstep(s?)\b", r"test\1", re.sub(r"\bStep(s?)\b", r"Test\1", words))
+    return re.sub(r"\bs(\d+)\b", r"\1", words)
 
 
 def decided(job: Job) -> tuple[Condemned, ...]:
@@ -198,8 +199,7 @@ def proof_sentence(job: Job, evaluation: Evaluation) -> str:
         return say("proof.no_verdict")
     left = [number_of(reading.step.id) for reading in not_made_again(job, evaluation)]
     if left:
-        words = left[0] if len(left) == 1 else f"{', '.join(left[:-1])} and {left[-1]}"
-        return say("proof.some" if len(left) == 1 else "proof.some_many", tests=words)
+        return say("proof.some" if len(left) == 1 else "proof.some_many", tests=list_words(left))
     clear = held.count(Verdict.INSIDE.value)
     if clear == len(held):
         return say("proof.all_inside" if len(held) == len(verdicts) else "proof.all_readings_inside")

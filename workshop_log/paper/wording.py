@@ -42,6 +42,11 @@ def time_words(moment: datetime) -> str:
     return f"{date_words(moment)}, {moment:%H:%M}"
 
 
+def list_words(words: list[str]) -> str:
+    """Return words as a list inside a sentence: "3, 5 and 9"."""
+    return f"{', '.join(words[:-1])} and {words[-1]}" if len(words) > 1 else "".join(words)
+
+
 def sentence(text: str) -> str:
     """Return the text ended as a sentence: a full stop where it has no mark of its own."""
     text = text.strip()

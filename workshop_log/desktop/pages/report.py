@@ -18,8 +18,9 @@ from workshop_log.desktop.workers import run_in_background
 from workshop_log.errors import WorkshopLogError
 
 if TYPE_CHECKING:
+    from collections.abc import Callable
+
     from workshop_log.exchange.records import Job
-    from workshop_log.paper.report_input import ReportInput
 
 READERS = (("customer", "for the customer"), ("expert", "for the expert"))
 PAPERS = (("A4", "A4"), ("Letter", "Letter"))
@@ -31,6 +32,18 @@ PRINT_DPI = 300
 
 class PrintError(WorkshopLogError):
     """A report that could not be printed."""
+
+
+def _drawn(facts: dict[str, object], is_outdated: Callable[[], bool]) -> bytes:
+    """Return the report, drawn off the window's thread; blank where nobody waits for it any more."""
+    from workshop_log.diagnosis.outdated import Outdated
+    from workshop_log.paper.report import make_report
+    from workshop_log.paper.report_input import report_input
+
+    try:
+        return make_report(report_input(**facts, is_outdated=is_outdated))
+    except Outdated:
+        return b""
 
 
 class ReportPage(Page):
@@ -111,25 +124,24 @@ class ReportPage(Page):
     @Slot()
     def rebuild(self) -> None:
         """Draw the report of the open job."""
-        from workshop_log.paper.report import make_report
-
         if self.desk.job is None:
             return
         self._wanted += 1
         wanted, key = self._wanted, (self.desk.job.number, self.reader.currentData())
-        done, content = self.desk.attempt(self._content)
+        done, facts = self.desk.attempt(self._facts)
         if not done:
             return
         self.state.setText("Drawing …")
-        run_in_background(make_report, content, parent=self, failed=self.on_failed,
+        run_in_background(_drawn, facts, lambda: wanted != self._wanted, parent=self, failed=self.on_failed,
                           finished=lambda pdf: self._show_pdf(wanted, key, pdf))
 
-    def _content(self) -> ReportInput:
+    def _facts(self) -> dict[str, object]:
+        """Return what `report_input` asks for."""
         from workshop_log.jobs.handing import photo_bytes
-        from workshop_log.paper.report_input import report_input
 
-        return report_input(self.desk.job, self.desk.evaluation, photo_bytes(self.desk.book, self.desk.job),
-                            reader=self.reader.currentData(), issued=now(), paper=self.paper.currentData())
+        return {"job": self.desk.job, "evaluation": self.desk.evaluation,
+                "photos": photo_bytes(self.desk.book, self.desk.job), "reader": self.reader.currentData(),
+                "issued": now(), "paper": self.paper.currentData(), "come_back": self.desk.settings.come_back}
 
     def _show_pdf(self, wanted: int, key: tuple[str, str], pdf: bytes) -> None:
         # A newer drawing is under way: this one is outdated.
