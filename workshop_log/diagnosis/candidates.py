@@ -1,7 +1,8 @@
 """Which tests could be made next: every point, clamp, dead resistance, lamp, look, movement and swap that is allowed.
 
 Never: a test on a protected element or the wiring that leads to it, an ohmmeter on a live circuit (`outcomes` leaves
-those out), a lamp on a pin of a control unit or a sensor.
+those out) or beside a connected battery where the circuit can be made dead, a lamp on a pin of a control unit or a
+sensor or on a regulated supply.
 """
 
 from __future__ import annotations
@@ -25,8 +26,8 @@ MINUTES = {"voltage": 2.0, "lamp": 2.0, "current": 3.0, "resistance": 3.0, "look
 SETUP_MINUTES, TAKING_AWAY_MINUTES = 1.0, 1.5
 # Movements made in one movement test.
 TRIALS = 10
-# A load with a pin that a lamp's current can destroy.
-_SENSITIVE = frozenset({"control unit", "sensor"})
+# What a lamp's current can destroy or pull down.
+_SENSITIVE = frozenset({"control unit", "sensor", "source"})
 # A known good one is at hand for these; for others only where somebody said how long fitting takes.
 _EASILY_SWAPPED = {"fuse": 3.0, "relay": 5.0, "lamp": 8.0}
 # What has no current of its own worth a clamp beside its neighbours'.
@@ -169,16 +170,24 @@ def candidates(circuit: Circuit, access: Access, *, with_movement: bool = False)
             if not element.protected and element.id not in access.unreachable_elements
             and not any(point in guarded for point in element.points)]
     found: list[Candidate] = []
+    dead = [setup.id for setup in circuit.setups if _is_dead(circuit, setup)]
     for setup in circuit.setups:
         if any(point in guarded for bridge in setup.bridges for point in bridge.between):
             continue
-        found += _measurements(circuit, setup, points, free, access)
+        measured = _measurements(circuit, setup, points, free, access)
+        found += [one for one in measured if one.kind != "resistance" or not dead or setup.id in dead]
     found += [Candidate("look", elements=(element.id,)) for element in free if access.allows("look", element.id)
               and element.kind not in SOURCE_KINDS]
     found += [Candidate("swap", elements=(element.id,)) for element in free if _can_be_swapped(element, access)]
     if with_movement:
         found += _movements(circuit, free, access)
     return tuple(dict.fromkeys(found))
+
+
+def _is_dead(circuit: Circuit, setup: Setup) -> bool:
+    """Whether every battery and source is taken away in a setup."""
+    sources = [element for element in circuit.elements if element.kind in SOURCE_KINDS]
+    return bool(sources) and all(setup.takes_away(element) for element in sources)
 
 
 def _measurements(circuit: Circuit, setup: Setup, points: list[str], free: list[Element],

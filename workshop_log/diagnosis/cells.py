@@ -297,7 +297,8 @@ class Cells:
 
     def _opens(self, fuse: str, setup: str | None) -> Array:
         """Return how probable it is that a fuse is found open; without a setup it may have opened in any of them."""
-        opens = np.full(len(self), 0.01)
+        # A fuse that is found open is not overlooked, nor does it open for nothing: that is a suspect of its own.
+        opens = np.full(len(self), 0.003)
         for each in self.circuit.setups if setup is None else (self.circuit.setup(setup),):
             state, states = self.settled(each.id).switching
             blown = np.array([fuse in blown for _, blown in states])[state]

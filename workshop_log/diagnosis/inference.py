@@ -31,7 +31,15 @@ from workshop_log.diagnosis.evidence import (
 from workshop_log.diagnosis.likelihood import Whitened
 from workshop_log.diagnosis.outdated import Outdated
 from workshop_log.diagnosis.pairs import likely_pairs
-from workshop_log.diagnosis.suspects import HEALTHY, SEVERAL, TWO_FAULTS, Suspect, Weights, fault_weights
+from workshop_log.diagnosis.suspects import (
+    HEALTHY,
+    SEVERAL,
+    TWO_FAULTS,
+    Suspect,
+    Weights,
+    fault_weights,
+    may_come_and_go,
+)
 from workshop_log.electrics.numeric import np
 
 if TYPE_CHECKING:
@@ -319,7 +327,8 @@ def _inferred(circuit: Circuit, evidence: tuple[Evidence, ...], options: Options
                 *(Suspect((fault,), comes_and_goes=True) for fault in faults)]
     weights = options.weights
     wrong = (1 - weights.healthy) * np.array(weight)
-    prior = np.concatenate([[weights.healthy], wrong * (1 - weights.comes_and_goes), wrong * weights.comes_and_goes])
+    coming = weights.comes_and_goes * np.array([may_come_and_go(circuit, fault) for fault in faults])
+    prior = np.concatenate([[weights.healthy], wrong * (1 - coming), wrong * coming])
     log_evidence = np.concatenate([_mean_logs(singles.log_always, singles.cells.index, len(faults) + 1),
                                    _mean_logs(singles.log_now_and_then, singles.cells.index[singles.coarse],
                                               len(faults) + 1)[1:]])

@@ -23,6 +23,9 @@ WEIGHT = {"battery": 1.0, "source": 0.7, "fuse": 1.0, "wire": 1.0, "contact": 1.
 KIND_WEIGHT = {kinds.OPEN: 1.0, kinds.HIGH_RESISTANCE: 1.0, kinds.SHORT_TO_GROUND: 0.5, kinds.SHORT_TO_SUPPLY: 0.25,
                kinds.SHORTED: 0.5, kinds.STUCK_OPEN: 1.0, kinds.STUCK_CLOSED: 0.6, kinds.DEAD: 1.0,
                kinds.DRAWS_TOO_MUCH: 0.5, kinds.LOW_VOLTAGE: 1.0}
+# own estimates: kinds of fault that are met more seldom in one kind of element than in others.
+KIND_WEIGHT_OF = {("lamp", kinds.SHORTED): 0.15, ("heater", kinds.SHORTED): 0.3, ("motor", kinds.SHORTED): 0.4,
+                  ("wire", kinds.SHORT_TO_GROUND): 0.8}
 # own estimates: the part of faults that come and go, by what the customer says of the complaint.
 COMES_AND_GOES = {"always": 0.08, "comes and goes": 0.85, "": 0.25}
 # own estimates: how often nothing is wrong in the circuit described, by whether the complaint was confirmed.
@@ -93,6 +96,11 @@ class Weights:
         return (WEIGHT[element.kind] if own is None else own) * self.kinds.get(element.kind, 1.0)
 
 
+def may_come_and_go(circuit: Circuit, fault: Fault) -> bool:
+    """Whether a fault may be there only now and then: a fuse that has opened stays open."""
+    return not (circuit.element(fault.element).kind == "fuse" and fault.kind == kinds.OPEN)
+
+
 def fault_weights(circuit: Circuit, weights: Weights) -> tuple[tuple[Fault, ...], tuple[float, ...]]:
     """Return all single faults and how likely each is, given that there is one; they add up to one.
 
@@ -100,7 +108,7 @@ def fault_weights(circuit: Circuit, weights: Weights) -> tuple[tuple[Fault, ...]
     """
     found, each = faults_of(circuit), []
     for element in circuit.elements:
-        own = [KIND_WEIGHT[kind] for kind in kinds_of(element)]
+        own = [KIND_WEIGHT_OF.get((element.kind, kind), KIND_WEIGHT[kind]) for kind in kinds_of(element)]
         each += [weights.of_element(element) * share / sum(own) for share in own]
     total = sum(each)
     return found, tuple(one / total if total else 1 / len(each) for one in each)

@@ -361,8 +361,8 @@ def _value_words(candidate: Candidate, values: list[float], tests: NextTest) -> 
     import math
 
     if candidate.kind == "lamp":
-        looks = list(dict.fromkeys(next((look for limit, look in _LOOKS if value < limit), "lit") for value in values))
-        return " or ".join(looks)
+        seen = {next((look for limit, look in _LOOKS if value < limit), "lit") for value in values}
+        return " or ".join(look for look in ("dark", "dim", "lit") if look in seen)
     if all(math.isnan(value) for value in values):
         return "anything"
     kept = [value for value in values if not math.isnan(value)]
