@@ -297,4 +297,4 @@ def _write_on(canvas: Canvas, ways: list[str], left: float, wide: float, colour:
 def _ways_to_say(share: Share) -> list[str]:
     """Return name and share, from the longest to the shortest: an element's id stands before its title."""
     short, chance = share.name.partition(" (")[0], percent_sign(share.probability)
-    return [f"{share.name} {chance}", f"{short} {chance}", short]
+    return [f"{share.name} {chance}", f"{short} {chance}", short, chance]

@@ -26,7 +26,7 @@ if TYPE_CHECKING:
     from workshop_log.paper.report_input import ReportInput
 
 # Shares of the width: number, suspect, share, standing, cleared by, reach.
-_SHARES = (0.055, 0.335, 0.075, 0.105, 0.105, 0.325)
+_SHARES = (0.05, 0.345, 0.075, 0.10, 0.135, 0.295)
 _HEAD = ("annex.number", "annex.suspect", "annex.share", "annex.standing", "annex.cleared_by", "annex.reach")
 _DECISION_SHARES = (0.26, 0.13, 0.14, 0.15, 0.32)
 _DECISION_HEAD = ("annex.part", "annex.right", "annex.cost", "annex.loss", "annex.test_first")
