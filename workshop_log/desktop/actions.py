@@ -75,6 +75,12 @@ ACTIONS = (
                lambda w: w.at_the_vehicle().on_range_wanted(), _job),
     ActionSpec("test.proved", "&Test", "Instrument just pro&ved", "F8",
                lambda w: w.at_the_vehicle().on_prove(), _job),
+    ActionSpec("test.next", "&Test", "Best &next test", "F5",
+               lambda w: w.at_the_vehicle().suspicion.focus_next_test(), _job, apart=True),
+    ActionSpec("test.suspects", "&Test", "What is s&till possible", "Ctrl+L",
+               lambda w: w.at_the_vehicle().suspicion.focus_list(), _job),
+    ActionSpec("test.look-back", "&Test", "&Look back, step by step", "Ctrl+H",
+               lambda w: w.at_the_vehicle().suspicion.focus_look_back(), _job),
     ActionSpec(
         "report.save", "&Report", "&Save the PDF…", "Ctrl+S", lambda w: w.report.on_save(), lambda s: s.report_ready
     ),

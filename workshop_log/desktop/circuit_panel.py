@@ -16,7 +16,9 @@ if TYPE_CHECKING:
     from workshop_log.exchange.records import Circuit, Job, Setup
     from workshop_log.jobs.evaluation import Evaluation
     from workshop_log.jobs.places import Place
+    from workshop_log.jobs.suspicion import Share
     from workshop_log.paper.circuit_drawing import DrawnState
+    from workshop_log.paper.circuit_layout import Shade
 
 AS_FOUND = "as found"
 
@@ -30,16 +32,24 @@ class CircuitPanel(QWidget):
         A point or an element was pressed: the `Place` where the next test is made.
     edit_wanted : object
         The circuit shall be changed; the `Circuit`, or None for a new one.
+    circuit_chosen : str
+        Another circuit of the job is shown.
     """
 
     place_chosen = Signal(object)
     edit_wanted = Signal(object)
+    circuit_chosen = Signal(str)
 
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self._job: Job | None = None
         self._evaluation: Evaluation | None = None
         self._place: Place | None = None
+        # What the elements are shaded by, and the element that is spoken of elsewhere.
+        self._shares: tuple[Share, ...] = ()
+        self._pointed_out = ""
+        # Whether the drawing is behind what was last shown; it is not drawn while nobody sees it.
+        self._is_stale = True
         self.circuits, self.setups = QuietBox(), QuietBox()
         for box, name in ((self.circuits, "Circuit"), (self.setups, "Setup")):
             box.setAccessibleName(name)
@@ -84,7 +94,15 @@ class CircuitPanel(QWidget):
             self.circuits.addItem(circuit.title or circuit.id, circuit.id)
         self.circuits.setCurrentIndex(max(0, self.circuits.findData(wanted)))
         self._list_setups(keep=not is_another)
-        self._draw()
+        self._is_stale = True
+        if self.isVisible():
+            self._draw()
+
+    def showEvent(self, event: object) -> None:
+        """Draw what was not drawn while nobody saw it."""
+        super().showEvent(event)
+        if self._is_stale:
+            self._draw()
 
     def circuit(self) -> Circuit | None:
         """Return the circuit that is shown."""
@@ -114,19 +132,52 @@ class CircuitPanel(QWidget):
         circuit = self.circuit()
         if circuit is None:
             return
+        from dataclasses import replace
+
         from workshop_log.paper.circuit_marks import marks_of
 
+        self._is_stale = False
         marks, readings = marks_of(self._job, self._evaluation, circuit, _numbers_words)
+        marks = replace(marks, shades=self._shades(circuit))
         state, words = self._state(circuit)
         self.remarks.setText(words)
         self.remarks.setVisible(bool(words))
         self.view.show_circuit(circuit, self.setup(), state, marks, readings)
         self._mark_place()
+        self.view.point_out(self._pointed_out)
+
+    def _shades(self, circuit: Circuit) -> dict[str, Shade]:
+        from workshop_log.paper.circuit_marks import shades_of
+
+        return shades_of(circuit, self._shares, _numbers_words)
+
+    def show_shares(self, shares: tuple[Share, ...]) -> None:
+        """Shade the elements by how suspect they are."""
+        self._shares = shares
+        circuit = self.circuit()
+        if circuit is not None and not self._is_stale:
+            self.view.show_shades(self._shades(circuit))
+
+    def point_out(self, element: str) -> None:
+        """Show which element is spoken of elsewhere; none with no id."""
+        self._pointed_out = element
+        if not self._is_stale:
+            self.view.point_out(element)
 
     def _state(self, circuit: Circuit) -> tuple[DrawnState | None, str]:
         return state_in(circuit, self.setups.currentData() or AS_FOUND)
 
     # --- pressing ----------------------------------------------------------------------------------------------------
+
+    def go_to(self, place: Place) -> None:
+        """Choose a place from elsewhere, in its circuit and its setup."""
+        if place.circuit != self.circuits.currentData():
+            self.circuits.setCurrentIndex(max(0, self.circuits.findData(place.circuit)))
+            self._list_setups(keep=False)
+            self.circuit_chosen.emit(self.circuits.currentData())
+        self.setups.setCurrentIndex(max(0, self.setups.findData(place.setup)))
+        self._place = place
+        self._draw()
 
     def forget_place(self) -> None:
         """Let go of the place that was chosen."""
@@ -175,6 +226,7 @@ class CircuitPanel(QWidget):
     def on_circuit(self) -> None:
         self.forget_place()
         self._list_setups(keep=False)
+        self.circuit_chosen.emit(self.circuits.currentData())
         self._draw()
 
     @Slot()

@@ -12,15 +12,15 @@ from PySide6.QtWidgets import QSizePolicy, QToolTip, QWidget
 from workshop_log.desktop import theme
 from workshop_log.desktop.fields import tip
 from workshop_log.desktop.range_glyph import draw_glyph, glyph_words
-from workshop_log.paper.circuit_shapes import Arc, Circle, GlyphPlace, Line, Polygon, Text
+from workshop_log.paper.circuit_shapes import Arc, Circle, GlyphPlace, Line, Polygon, Text, shape_is_ground
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
+    from collections.abc import Iterable, Mapping
 
     from workshop_log.exchange.records import Circuit, Setup
     from workshop_log.jobs.evaluation import JudgedReading
     from workshop_log.paper.circuit_drawing import DrawnState
-    from workshop_log.paper.circuit_layout import Layout, Marks
+    from workshop_log.paper.circuit_layout import Layout, Marks, Shade
     from workshop_log.paper.circuit_shapes import Shape
 
 # A point is hit within half a target's side.
@@ -32,6 +32,8 @@ _MOST_FITTED = 2.2
 _ZOOM_STEP = 1.2
 _MOVE_STEP_PX = 60
 _MARGIN_PX = 12
+# What is brought into view has so much room around its middle.
+_AROUND_PX = 48
 _ARC_UNITS = 16
 
 
@@ -64,6 +66,10 @@ class CircuitView(QWidget):
         # What the keyboard stands on, and what is marked as chosen: ("point" or "element", name).
         self._at: tuple[str, str] | None = None
         self._chosen: tuple[tuple[str, str], ...] = ()
+        # An element that is spoken of elsewhere.
+        self._pointed_out = ""
+        self._state: DrawnState | None = None
+        self._marks: Marks | None = None
         self._scale = 1.0
         self._offset = QPointF()
         self._is_moved = False
@@ -89,6 +95,7 @@ class CircuitView(QWidget):
         is_another = self._layout is None or (layout.width, layout.height) != (self._layout.width, self._layout.height)
         self._layout = layout
         self._shapes = shapes(layout, state, marks)
+        self._state, self._marks = state, marks
         self._readings = readings or {}
         self._points = {point.name: QPointF(point.x, point.y) for point in layout.points}
         self._elements = {}
@@ -100,6 +107,25 @@ class CircuitView(QWidget):
             self._at = None
         if is_another and not self._is_moved:
             self.fit()
+        self.update()
+
+    def show_shades(self, shades: Mapping[str, Shade]) -> None:
+        """Shade the elements anew by how suspect they are; everything stays in its place."""
+        from dataclasses import replace
+
+        from workshop_log.paper.circuit_drawing import shapes
+
+        if self._layout is None or self._marks is None or self._marks.shades == shades:
+            return
+        self._marks = replace(self._marks, shades=shades)
+        self._shapes = shapes(self._layout, self._state, self._marks)
+        self.update()
+
+    def point_out(self, element: str) -> None:
+        """Draw a line around an element that is spoken of elsewhere, and bring it into view; none with no id."""
+        self._pointed_out = element
+        if element in self._elements:
+            self._bring_into_view(self.position_of("element", element))
         self.update()
 
     def mark(self, *places: tuple[str, str]) -> None:
@@ -138,22 +164,28 @@ class CircuitView(QWidget):
         painter.setRenderHint(QPainter.RenderHint.Antialiasing)
         painter.translate(self._offset)
         painter.scale(self._scale, self._scale)
+        grounds = [shape for shape in self._shapes if shape_is_ground(shape)]
+        self._draw_shapes(painter, grounds)
         for place in self._chosen:
-            self._draw_halo(painter, place, colours.picked)
-        self._draw_shapes(painter)
+            self._draw_halo(painter, place, colours)
+        self._draw_shapes(painter, [shape for shape in self._shapes if not shape_is_ground(shape)])
+        if self._pointed_out in self._elements:
+            painter.setBrush(Qt.BrushStyle.NoBrush)
+            painter.setPen(QPen(QColor(colours.accent), 1.2, Qt.PenStyle.DashLine))
+            painter.drawRoundedRect(self._elements[self._pointed_out].adjusted(-6, -6, 6, 6), 5, 5)
         if self.hasFocus() and self._at is not None:
             painter.setBrush(Qt.BrushStyle.NoBrush)
             painter.setPen(QPen(QColor(colours.accent), 1.6))
             painter.drawRoundedRect(self._box_of(self._at).adjusted(-4, -4, 4, 4), 4, 4)
         painter.end()
 
-    def _draw_shapes(self, painter: QPainter) -> None:
+    def _draw_shapes(self, painter: QPainter, drawn: Iterable[Shape]) -> None:
         from workshop_log.paper.circuit_drawing import COLOURS
 
         inks = {role: QColor(colour) for role, colour in COLOURS[theme.current().name].items()}
         paper = QColor(theme.current().sheet)
         fonts = {}
-        for shape in self._shapes:
+        for shape in drawn:
             if isinstance(shape, GlyphPlace):
                 reading = self._readings.get((shape.of, shape.owner))
                 if reading is not None:
@@ -188,9 +220,10 @@ class CircuitView(QWidget):
         font.setWeight(QFont.Weight.DemiBold if bold else QFont.Weight.Normal)
         return font
 
-    def _draw_halo(self, painter: QPainter, place: tuple[str, str], colour: str) -> None:
-        painter.setPen(Qt.PenStyle.NoPen)
-        painter.setBrush(QColor(colour))
+    def _draw_halo(self, painter: QPainter, place: tuple[str, str], colours: theme.Theme) -> None:
+        # The line around it tells it from the ground behind a suspect.
+        painter.setPen(QPen(QColor(colours.accent), 1.0))
+        painter.setBrush(QColor(colours.picked))
         painter.drawRoundedRect(self._box_of(place).adjusted(-6, -6, 6, 6), 6, 6)
 
     def _box_of(self, place: tuple[str, str]) -> QRectF:
@@ -314,7 +347,7 @@ class CircuitView(QWidget):
             self._bring_into_view(self.position_of(*self._at))
 
     def _bring_into_view(self, at: QPointF) -> None:
-        room = QRectF(self.rect()).adjusted(30, 30, -30, -30)
+        room = QRectF(self.rect()).adjusted(_AROUND_PX, _AROUND_PX, -_AROUND_PX, -_AROUND_PX)
         if not room.contains(at):
             self._offset += QPointF(min(max(at.x(), room.left()), room.right()) - at.x(),
                                     min(max(at.y(), room.top()), room.bottom()) - at.y())

@@ -16,6 +16,7 @@ if TYPE_CHECKING:
     from workshop_log.desktop.desk import Desk
     from workshop_log.exchange.records import Expected, Instrument, Job, Step
     from workshop_log.jobs.places import Place
+    from workshop_log.jobs.suspicion import Proposal
 
 # A pause this long keeps what has been typed as a draft.
 DRAFT_PAUSE_MS = 400
@@ -33,11 +34,14 @@ class EntryBar(QWidget):
         The place of the circuit is let go of.
     range_wanted
         The expected range of the next reading shall be chosen from a source.
+    supposed : object
+        The `Step` that is being typed, or None where none is: what would it mean?
     """
 
     recorded = Signal(str)
     place_left = Signal()
     range_wanted = Signal()
+    supposed = Signal(object)
 
     def __init__(self, desk: Desk, parent: QWidget | None = None) -> None:
         super().__init__(parent)
@@ -47,6 +51,8 @@ class EntryBar(QWidget):
         self._mode = ""
         # A point or an element of the circuit that was pressed.
         self._place: Place | None = None
+        # The proposed test that is being made there.
+        self._taken: Proposal | None = None
         # An expected range chosen from a source, for the next reading.
         self._expected: Expected | None = None
         # The instrument in the hand, or None for the default one.
@@ -72,7 +78,9 @@ class EntryBar(QWidget):
         self.because.setMinimumHeight(theme.TARGET_PX)
         self.because.hide()
         self.understood = label("", "hint")
-        self.understood.setMinimumHeight(self.understood.fontMetrics().lineSpacing())
+        # Two lines always: what is below stays where it is while somebody types.
+        self.understood.setMinimumHeight(2 * self.understood.fontMetrics().lineSpacing())
+        self.understood.setAlignment(Qt.AlignmentFlag.AlignTop)
         self.chip = QPushButton("")
         self.chip.setProperty("part", "quiet")
         self.chip.hide()
@@ -111,7 +119,7 @@ class EntryBar(QWidget):
             return
         self._number = job.number
         self._leave_template()
-        self._place = None
+        self._place = self._taken = None
         self._expected = None
         from workshop_log.book.drafts import load_draft
 
@@ -148,6 +156,13 @@ class EntryBar(QWidget):
         """Say how the line is understood, or where it is not."""
         if self.desk.job is None:
             return
+        self.supposed.emit(self._explained())
+
+    def _explained(self) -> Step | None:
+        """Say how the line is understood, or where it is not; return the step that is being typed, if it is a new one.
+
+        A correction takes the place of another step, and what is made after the repair says nothing of the fault.
+        """
         text = self.line.text()
         if self._template is not None:
             what = "Corrects" if self._mode == "correct" else "Again after the repair:"
@@ -156,24 +171,31 @@ class EntryBar(QWidget):
             lead = f"{what} step {self._template.id}, {step_title(self._template, self.desk.job)}. "
             self._say(lead + ("" if text.strip() else "Type the new reading."), problem=False)
             if not text.strip():
-                return
+                return None
             _, words, problem = self._proposal()
             self._say(problem or lead + words, problem=bool(problem))
-            return
+            return None
+        if self._taken is not None and not text.strip():
+            from workshop_log.jobs.supposing import hint_for
+
+            healthy = f" Healthy: {self._taken.healthy}." if self._taken.healthy else ""
+            self._say(f"{self._taken.title}. {hint_for(self._taken)}{healthy}", problem=False)
+            return None
         if self._place is not None and not text.strip():
             from workshop_log.jobs.places import healthy_words, place_words
 
             healthy = healthy_words(self._place, self.desk.job)
             self._say(f"{place_words(self._place, self.desk.job)}. {healthy}", problem=False)
-            return
+            return None
         if not text.strip():
             self._say(
                 "One line for one test: what it showed, where, “while” under what condition, and what it should be.",
                 problem=False,
             )
-            return
-        _, words, problem = self._proposal()
+            return None
+        step, words, problem = self._proposal()
         self._say(problem or words, problem=bool(problem))
+        return step
 
     def _say(self, words: str, *, problem: bool) -> None:
         self.understood.setText(words)
@@ -187,6 +209,11 @@ class EntryBar(QWidget):
             read = testing.read_again(self.line.text(), self._template, self.desk.job,
                                       after_repair=self._mode == "again", expected=self._expected,
                                       instrument=self.instrument)
+        elif self._taken is not None:
+            from workshop_log.jobs.supposing import read_result
+
+            read = read_result(self.line.text(), self._taken, self.desk.job, expected=self._expected,
+                               instrument=self.instrument)
         elif self._place is not None:
             from workshop_log.jobs.places import read_at
 
@@ -211,12 +238,18 @@ class EntryBar(QWidget):
     def set_place(self, place: Place | None) -> None:
         """Take the next reading at a place of the circuit; None lets go of it."""
         self._leave_template()
-        self._place = place
+        self._place, self._taken = place, None
         self.line.setPlaceholderText("reading, lit, dim, dark…" if place is not None and place.point else
                                      "current, damage, nothing, works, 3/10…" if place is not None else HINT)
         self._explain()
         if place is not None:
             self.line.setFocus()
+
+    def make_next(self, proposal: Proposal) -> None:
+        """Make a proposed test next, at its place."""
+        self.set_place(proposal.place)
+        self._taken = proposal
+        self._explain()
 
     def correct(self, step: Step) -> None:
         """Make the line correct `step`."""
@@ -273,6 +306,8 @@ class EntryBar(QWidget):
             done = self.desk.do(testing.record_step, step, now(), instrument=self.instrument)
         if done:
             self._leave_template()
+            # The place stays for the next reading; the proposed test is made.
+            self._taken = None
             self.set_expected(None)
             self.line.clear()
             self.save_draft()

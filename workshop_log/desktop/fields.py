@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
-from PySide6.QtCore import QEvent, QSignalBlocker, Qt, Signal, Slot
+from PySide6.QtCore import QEvent, QRect, QSignalBlocker, Qt, Signal, Slot
 from PySide6.QtGui import QFocusEvent, QKeyEvent, QKeySequence
 from PySide6.QtWidgets import (
     QCheckBox,
@@ -16,10 +16,14 @@ from PySide6.QtWidgets import (
     QLayout,
     QLineEdit,
     QPlainTextEdit,
+    QPushButton,
+    QScrollArea,
     QSizePolicy,
     QVBoxLayout,
     QWidget,
 )
+
+from workshop_log.desktop import theme
 
 
 def label(text: str, part: str = "", parent: QWidget | None = None) -> QLabel:
@@ -53,6 +57,20 @@ def empty(layout: QLayout) -> None:
         old = layout.takeAt(0).widget()
         old.hide()
         old.deleteLater()
+
+
+def bring_into_view(widget: QWidget, part: QRect | None = None) -> None:
+    """Scroll the column that a widget stands in so that it, or a part of it, can be seen: Qt does so for Tab alone."""
+    above = widget.parentWidget()
+    while above is not None and not isinstance(above, QScrollArea):
+        above = above.parentWidget()
+    if above is None:
+        return
+    part = part or widget.rect()
+    # From the bottom to the top: where both do not fit the top is seen.
+    for corner in (part.bottomLeft(), part.topLeft()):
+        at = widget.mapTo(above.widget(), corner)
+        above.ensureVisible(max(at.x(), 0), at.y(), 0, 12)
 
 
 def in_tab_order(before: QWidget, newcomers: Iterable[QWidget]) -> None:
@@ -381,3 +399,33 @@ class Card(QFrame):
         self.head.addWidget(self.heading, 1)
         self.body.addLayout(self.head)
         self.heading.setVisible(bool(title))
+
+
+class FoldingCard(Card):
+    """A card whose heading shows and hides what is in it."""
+
+    def __init__(self, title: str, parent: QWidget | None = None) -> None:
+        super().__init__("", parent)
+        self.title = title
+        self.fold = QPushButton()
+        self.fold.setProperty("part", "fold")
+        self.fold.setMinimumHeight(theme.TARGET_PX)
+        self.head.addWidget(self.fold)
+        self.inside = QWidget()
+        self.body.addWidget(self.inside)
+        self.body.setContentsMargins(16, 2, 16, 2)
+        self.body = QVBoxLayout(self.inside)
+        self.body.setContentsMargins(0, 0, 0, 12)
+        self.body.setSpacing(8)
+        self.fold.clicked.connect(self.on_fold)
+        self.unfold(True)
+
+    def unfold(self, is_open: bool) -> None:
+        """Show what is in the card, or hide it."""
+        self.inside.setVisible(is_open)
+        self.fold.setText(f"{'▾' if is_open else '▸'}  {self.title}")
+        self.fold.setAccessibleName(f"{self.title}: {'hide' if is_open else 'show'}")
+
+    @Slot()
+    def on_fold(self) -> None:
+        self.unfold(self.inside.isHidden())

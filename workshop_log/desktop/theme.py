@@ -138,6 +138,7 @@ def _style_sheet(t: Theme) -> str:
     QLabel[part="faint"], QLabel[part="hint"] {{ color: {t.faint_ink}; }}
     QLabel[part="heading"] {{ font-size: 15pt; font-weight: 600; color: {t.ink}; }}
     QLabel[part="section"] {{ font-size: 12pt; font-weight: 600; color: {t.accent}; }}
+    QLabel[part="strong"] {{ font-weight: 600; }}
     QLabel[part="figure"] {{ font-size: 15pt; font-weight: 600; }}
     QLabel[part="problem"] {{ color: {t.outside}; }}
     QLabel[part="caution"] {{ background: {t.caution_ground}; color: {t.caution_ink}; padding: 6px 10px;
@@ -145,6 +146,11 @@ def _style_sheet(t: Theme) -> str:
     QLabel[part="plate"] {{ background: {t.sheet}; border: 2px solid {t.ink}; border-radius: 4px; padding: 2px 10px;
         font-size: 15pt; font-weight: 700; }}
     QWidget[part="band"], QFrame[part="band"] {{ background: {t.band}; }}
+    QFrame[part="proposal"] {{ background: {t.sheet}; border: 1px solid {t.rule}; border-radius: 5px; }}
+    QFrame[part="proposal"][open="true"] {{ border-left: 4px solid {t.accent}; }}
+    QFrame[part="proposal"]:focus {{ border: 2px solid {t.accent}; }}
+    QWidget[part="doubt"] {{ background: {t.caution_ground}; border: none; border-left: 4px solid {t.outside}; }}
+    QWidget[part="doubt"] QLabel {{ color: {t.caution_ink}; }}
     QFrame[part="card"] {{ background: {t.sheet}; border: 1px solid {t.rule}; border-radius: 6px; }}
     QLineEdit, QPlainTextEdit, QComboBox, QSpinBox, QDateTimeEdit {{ background: {t.sheet}; color: {t.ink};
         placeholder-text-color: {t.faint_ink};
@@ -181,6 +187,12 @@ def _style_sheet(t: Theme) -> str:
         color: {t.accent}; padding: 4px 7px; }}
     QToolButton[part="quiet"]:hover, QPushButton[part="quiet"]:hover {{ border-color: {t.rule}; }}
     QToolButton[part="quiet"]:focus, QPushButton[part="quiet"]:focus {{ border: 1px solid {t.accent}; }}
+    QPushButton[part="fold"] {{ background: transparent; border: 1px solid transparent; color: {t.accent};
+        font-size: 12pt; font-weight: 600; text-align: left; padding: 4px 0; }}
+    QPushButton[part="fold"]:focus {{ border: 1px solid {t.accent}; }}
+    QPushButton[part="fold"][plain="true"] {{ font-size: 11pt; font-weight: 400; }}
+    QPushButton[part="fold"][caution="true"] {{ font-size: 11pt; font-weight: 400; color: {t.caution_ink}; }}
+    QPushButton[part="fold"][caution="true"]:focus {{ border: 1px solid {t.caution_ink}; }}
     QToolButton::menu-indicator {{ image: none; }}
     QListView, QTableView, QTreeView {{ background: {t.sheet}; border: 1px solid {t.rule}; border-radius: 4px;
         gridline-color: {t.rule}; outline: none; }}
@@ -188,6 +200,7 @@ def _style_sheet(t: Theme) -> str:
     QListWidget::item:selected {{ background: {t.picked}; color: {t.ink}; }}
     QDialogButtonBox {{ dialogbuttonbox-buttons-have-icons: 0; }}
     QMessageBox {{ dialogbuttonbox-buttons-have-icons: 0; }}
+    QListView[part="flat"], QListView[part="flat"]:focus {{ background: transparent; border: none; }}
     QListView[part="book"] {{ background: {t.band}; border: none; border-radius: 0; }}
     QTableView:focus, QListView:focus {{ border: 1px solid {t.accent}; }}
     QTableView::item:selected {{ background: {t.picked}; color: {t.ink}; }}
@@ -209,6 +222,11 @@ def _style_sheet(t: Theme) -> str:
     QMenu::item:disabled {{ color: {t.faint_ink}; }}
     QStatusBar {{ background: {t.band}; color: {t.faint_ink}; }}
     QToolTip {{ background: {t.sheet}; color: {t.ink}; border: 1px solid {t.rule}; padding: 4px; }}
+    QSlider::groove:horizontal {{ height: 4px; background: {t.rule}; border-radius: 2px; }}
+    QSlider::sub-page:horizontal {{ background: {t.faint_ink}; border-radius: 2px; }}
+    QSlider::handle:horizontal {{ background: {t.sheet}; border: 2px solid {t.accent}; width: 18px; height: 18px;
+        margin: -9px 0; border-radius: 11px; }}
+    QSlider::handle:horizontal:focus {{ background: {t.accent}; }}
     QCheckBox, QRadioButton {{ spacing: 8px; padding: 3px; }}
     QCheckBox::indicator {{ width: 16px; height: 16px; border: 2px solid {t.faint_ink}; border-radius: 4px;
         background: {t.sheet}; }}

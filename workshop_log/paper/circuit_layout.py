@@ -506,9 +506,10 @@ class _Drawing:
         first = width_of(edge.name, NAME_SIZE, bold=True)
         if self._shows_current(edge):
             first += 4 + CURRENT_WIDTH
-        first += 4 + self._share_width(edge) if self._share_width(edge) else 0.0
-        return max(first, self._mark_width(self._mark_of(edge), "element", edge.name),
-                   *(width_of(line, VALUE_SIZE) for line in self.lines[number]))
+        widths = [first, *(width_of(line, VALUE_SIZE) for line in self.lines[number])]
+        if self._share_width(edge):
+            widths[self._share_line(number)] += 4 + self._share_width(edge)
+        return max(self._mark_width(self._mark_of(edge), "element", edge.name), *widths)
 
     def _point_width(self, point: int) -> float:
         name = self.graph.points[point]
@@ -530,6 +531,10 @@ class _Drawing:
             return 0.0
         shade = self.marks.shades.get(edge.name)
         return max(SHARE_WIDTH, width_of(shade.words, MARK_SIZE, bold=True) if shade else 0.0)
+
+    def _share_line(self, number: int) -> int:
+        """Return behind which line of words it stands how suspect an element is: the name, or below a current."""
+        return 1 if self._shows_current(self.graph.edges[number]) and self.lines[number] else 0
 
     # --- what is drawn ----------------------------------------------------------------------------------------------
 
@@ -614,14 +619,15 @@ class _Drawing:
                  for point, contact in self.graph.sides.items() if contact == number]
         kind = edge.element.kind if edge.element else "bridge"
         shows_current = self._shows_current(edge)
-        share = first.right + 4 + (CURRENT_WIDTH + 4 if shows_current else 0)
+        beside = labels[self._share_line(number)].box
+        share = beside.right + 4 + (CURRENT_WIDTH + 4 if shows_current and beside is first else 0)
         return PlacedElement(
             edge.name, kind, edge.part, box, self._symbol(number, x), edge.turned, side,
             edge.element is not None and edge.element.normally_open is not None,
             edge.name in self.positions.closed, edge.element is not None and edge.name in self.positions.out,
             tuple(ends), Box(left, below, left + self._mark_width(mark, "element", edge.name), below + MARK_HEIGHT),
             Box(first.right + 4, first.top, first.right + 4 + CURRENT_WIDTH, first.bottom), shows_current,
-            Box(share, first.top, share + self._share_width(edge), first.bottom)), labels
+            Box(share, beside.top, share + self._share_width(edge), beside.bottom)), labels
 
     def _side(self, number: int) -> Literal[-1, 0, 1]:
         """Return on which side the third point of a change-over contact leaves."""

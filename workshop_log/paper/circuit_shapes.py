@@ -99,3 +99,8 @@ class GlyphPlace:
 
 
 Shape = Line | Circle | Arc | Polygon | Text | GlyphPlace
+
+
+def shape_is_ground(shape: Shape) -> bool:
+    """Return whether a shape is the ground behind an element: everything else lies on it."""
+    return not isinstance(shape, GlyphPlace) and shape.role.startswith("shade")

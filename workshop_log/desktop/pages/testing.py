@@ -1,4 +1,4 @@
-"""Testing: the entry line, the steps so far, and beside them what stands out, the instrument and the photos."""
+"""Testing: the entry line, the steps so far or the circuit; beside them what is still possible and the next test."""
 
 from __future__ import annotations
 
@@ -23,17 +23,19 @@ from workshop_log.desktop import theme
 from workshop_log.desktop.circuit_panel import CircuitPanel
 from workshop_log.desktop.desk import now
 from workshop_log.desktop.entry_bar import EntryBar
-from workshop_log.desktop.fields import Card, QuietBox, empty, label, tip
+from workshop_log.desktop.fields import Card, FoldingCard, QuietBox, empty, label, tip
 from workshop_log.desktop.pages.page import Page
 from workshop_log.desktop.photos import PhotoShelf
 from workshop_log.desktop.step_table import StepRow, StepTable
+from workshop_log.desktop.suspicion_panel import SuspicionPanel
 
 if TYPE_CHECKING:
     from workshop_log.exchange.records import Job, Step
     from workshop_log.jobs.evaluation import JudgedReading
+    from workshop_log.jobs.suspicion import Proposal
 
-# Its widest button, with a scroll bar beside it.
-SIDE_WIDTH = 300
+# What stands beside the steps gets this part of the page, unless the person moves the line between them.
+SIDE_PART, SIDE_LEAST, SIDE_MOST = 0.345, 340, 470
 
 
 class TestingPage(Page):
@@ -85,16 +87,17 @@ class TestingPage(Page):
         column.addWidget(self.detail)
         column.addLayout(buttons)
 
-        splitter = QSplitter(Qt.Orientation.Horizontal)
-        splitter.addWidget(main)
-        splitter.addWidget(self._side())
-        splitter.setStretchFactor(0, 1)
-        splitter.setStretchFactor(1, 0)
-        splitter.setSizes([900, SIDE_WIDTH])
-        splitter.setChildrenCollapsible(False)
+        self._is_side_moved = False
+        self.splitter = QSplitter(Qt.Orientation.Horizontal)
+        self.splitter.addWidget(main)
+        self.splitter.addWidget(self._side())
+        self.splitter.setStretchFactor(0, 1)
+        self.splitter.setStretchFactor(1, 0)
+        self.splitter.setChildrenCollapsible(False)
+        self.splitter.splitterMoved.connect(self.on_side_moved)
         outer = QVBoxLayout(self)
         outer.setContentsMargins(0, 0, 0, 0)
-        outer.addWidget(splitter)
+        outer.addWidget(self.splitter)
 
         self.table.selectionModel().selectionChanged.connect(self.on_chosen)
         self.table.doubleClicked.connect(self.on_correct)
@@ -106,6 +109,13 @@ class TestingPage(Page):
         self.attach.clicked.connect(self.on_attach)
         self.entry.recorded.connect(self.on_recorded)
         self.entry.range_wanted.connect(self.on_range_wanted)
+        self.entry.supposed.connect(self.suspicion.suppose)
+        self.circuit.circuit_chosen.connect(self.on_circuit_chosen)
+        self.circuit.view.element_pressed.connect(self.suspicion.choose)
+        self.suspicion.shares_changed.connect(self.circuit.show_shares)
+        self.suspicion.element_chosen.connect(self.circuit.point_out)
+        self.suspicion.taken.connect(self.on_taken)
+        self.suspicion.step_wanted.connect(self.on_step_wanted)
 
     def _views(self) -> QHBoxLayout:
         """Return the choice between the steps and the circuit."""
@@ -137,7 +147,8 @@ class TestingPage(Page):
     def _side(self) -> QWidget:
         self.cautions = label("", "caution")
         self.cautions.hide()
-        self.stands_out = Card("What stands out")
+        self.suspicion = SuspicionPanel(self.desk)
+        self.stands_out = FoldingCard("What stands out")
         self.outside_rows = QVBoxLayout()
         self.outside_rows.setSpacing(6)
         self.stands_out.body.addLayout(self.outside_rows)
@@ -166,7 +177,7 @@ class TestingPage(Page):
         column = QVBoxLayout(side)
         column.setContentsMargins(4, 12, 14, 12)
         column.setSpacing(12)
-        for widget in (self.cautions, self.stands_out, tool, self.photo_card):
+        for widget in (self.cautions, self.suspicion, tool, self.photo_card, self.stands_out):
             column.addWidget(widget)
         column.addStretch(1)
         area = QScrollArea()
@@ -174,7 +185,7 @@ class TestingPage(Page):
         area.setFrameShape(QFrame.Shape.NoFrame)
         area.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
         area.setWidget(side)
-        area.setMinimumWidth(SIDE_WIDTH)
+        area.setMinimumWidth(SIDE_LEAST)
         area.setFocusPolicy(Qt.FocusPolicy.NoFocus)
         self.instrument.activated.connect(self.on_instrument)
         self.prove.clicked.connect(self.on_prove)
@@ -194,11 +205,16 @@ class TestingPage(Page):
         if job.number != self._shown_number:
             self._shown_number = job.number
             self.steps_tab.setChecked(True)
+            self.circuit.point_out("")
+            # Where a circuit is described, the bar says what stands out.
+            self.stands_out.unfold(not has_circuit)
         self.circuit_tab.setEnabled(has_circuit)
         self.describe.setVisible(not has_circuit)
         if not has_circuit:
             self.steps_tab.setChecked(True)
+        self.circuit.show_job(job, self.desk.evaluation)
         self._show_view()
+        self.suspicion.show_job(job, self._circuit_id())
         self._show_instruments(job)
         self._show_what_stands_out(job)
         self._show_cautions(job)
@@ -210,8 +226,6 @@ class TestingPage(Page):
         """Show the circuit, or the steps."""
         job = self.desk.job
         on_circuit = self.circuit_tab.isChecked()
-        if on_circuit:
-            self.circuit.show_job(job, self.desk.evaluation)
         self.circuit.setVisible(on_circuit)
         for control in self.circuit.controls:
             control.setVisible(on_circuit and (control is not self.circuit.circuits or len(job.circuits) > 1))
@@ -221,12 +235,29 @@ class TestingPage(Page):
         self.nothing.setVisible(not on_circuit and not job.steps)
         self.detail.setVisible(not on_circuit and bool(self.detail.text()))
 
+    def _circuit_id(self) -> str:
+        """Return the circuit that is looked at; blank where none is described."""
+        circuit = self.circuit.circuit()
+        if circuit is not None and not circuit.elements:
+            circuit = next((one for one in self.desk.job.circuits if one.elements), None)
+        return circuit.id if circuit is not None else ""
+
+    def resizeEvent(self, event: object) -> None:
+        super().resizeEvent(event)
+        if not self._is_side_moved:
+            side = min(max(round(self.width() * SIDE_PART), SIDE_LEAST), SIDE_MOST)
+            self.splitter.setSizes([self.width() - side, side])
+
+    @Slot()
+    def on_side_moved(self) -> None:
+        self._is_side_moved = True
+
     def _show_cautions(self, job: Job) -> None:
         from workshop_log.jobs.cautions import cautions_for
 
         cautions = cautions_for(job)
         self.cautions.setVisible(bool(cautions))
-        self.cautions.setText("\n".join(f"⚠ {c.title}" for c in cautions))
+        self.cautions.setText(f"⚠ {' · '.join(c.title for c in cautions)}")
         self.cautions.setToolTip(tip("\n\n".join(f"{c.title}\n{c.words}" for c in cautions)))
 
     def _show_what_stands_out(self, job: Job) -> None:
@@ -311,6 +342,30 @@ class TestingPage(Page):
         self.circuit.forget_place()
         self.entry.set_place(None)
 
+    @Slot(str)
+    def on_circuit_chosen(self, _circuit: str) -> None:
+        """Show what is possible in the circuit that is looked at now."""
+        self.suspicion.show_job(self.desk.job, self._circuit_id())
+
+    @Slot(object)
+    def on_taken(self, proposal: Proposal) -> None:
+        """Make a proposed test next: its place is shown in the drawing, and the entry line says what to type."""
+        if not self.circuit_tab.isChecked():
+            self.circuit_tab.setChecked(True)
+            self._show_view()
+        self.circuit.go_to(proposal.place)
+        self.entry.make_next(proposal)
+
+    @Slot(str)
+    def on_step_wanted(self, step: str) -> None:
+        """Show a step among the others."""
+        self.steps_tab.click()
+        ids = [row.step.id for row in self.table.steps.rows]
+        if step in ids:
+            self.table.selectRow(ids.index(step))
+            self.table.scrollTo(self.table.steps.index(ids.index(step), 0))
+            self.table.setFocus()
+
     @Slot()
     def on_describe(self) -> None:
         self.on_edit_circuit(None)
@@ -360,6 +415,7 @@ class TestingPage(Page):
         self.again.setEnabled(live and not step.after_repair)
         self.consider.setEnabled(live)
         self.attach.setEnabled(step is not None)
+        self.suspicion.by_hand.set_step(step.id if step is not None else "")
         self.detail.setText(self._detail_of(row) if row is not None else "")
         self.detail.setVisible(bool(self.detail.text()) and not self.circuit_tab.isChecked())
 
