@@ -26,6 +26,8 @@ MINUTES = {"voltage": 2.0, "lamp": 2.0, "current": 3.0, "resistance": 3.0, "look
 SETUP_MINUTES, TAKING_AWAY_MINUTES = 1.0, 1.5
 # Movements made in one movement test.
 TRIALS = 10
+# What pushes a current through what it is laid to.
+_PUSHING = frozenset({"resistance", "lamp"})
 # What a lamp's current can destroy or pull down.
 _SENSITIVE = frozenset({"control unit", "sensor", "source"})
 # A known good one is at hand for these; for others only where somebody said how long fitting takes.
@@ -169,17 +171,21 @@ def candidates(circuit: Circuit, access: Access, *, with_movement: bool = False)
     free = [element for element in circuit.elements
             if not element.protected and element.id not in access.unreachable_elements
             and not any(point in guarded for point in element.points)]
+    # Beside a restraint nothing pushes a current or moves: voltages, currents and looks are all there is.
+    is_guarded = any(element.protected for element in circuit.elements)
     found: list[Candidate] = []
     dead = [setup.id for setup in circuit.setups if _is_dead(circuit, setup)]
     for setup in circuit.setups:
         if any(point in guarded for bridge in setup.bridges for point in bridge.between):
             continue
         measured = _measurements(circuit, setup, points, free, access)
-        found += [one for one in measured if one.kind != "resistance" or not dead or setup.id in dead]
+        found += [one for one in measured if (one.kind != "resistance" or not dead or setup.id in dead)
+                  and not (is_guarded and one.kind in _PUSHING)]
     found += [Candidate("look", elements=(element.id,)) for element in free if access.allows("look", element.id)
               and element.kind not in SOURCE_KINDS]
-    found += [Candidate("swap", elements=(element.id,)) for element in free if _can_be_swapped(element, access)]
-    if with_movement:
+    if not is_guarded:
+        found += [Candidate("swap", elements=(element.id,)) for element in free if _can_be_swapped(element, access)]
+    if with_movement and not is_guarded:
         found += _movements(circuit, free, access)
     return tuple(dict.fromkeys(found))
 

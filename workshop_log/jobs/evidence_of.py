@@ -197,21 +197,17 @@ def access_of(job: Job, circuit: Circuit, usual_minutes: Mapping[str, float] | N
     from dataclasses import replace
 
     from workshop_log.diagnosis.candidates import Access
+    from workshop_log.jobs.access import is_off, not_available, unreachable_elements, unreachable_points
 
-    said = [one for one in job.access if one.circuit == circuit.id]
+    computed = computed_circuit(circuit)
     access = Access(
         minutes={e.id: e.access_minutes for e in circuit.elements if e.access_minutes},
         fit_minutes={e.id: e.fit_minutes for e in circuit.elements if e.fit_minutes},
-        off=frozenset(one.element for one in said if one.state == "already off" and one.element),
-        unreachable_points=frozenset(one.point for one in said if one.state == "cannot be reached" and one.point),
-        unreachable_elements=frozenset(one.element for one in said
-                                       if one.state == "cannot be reached" and one.element),
-        not_available=frozenset((one.test, one.element or "") for one in said
-                                if one.state == "not available" and one.test),
-        usual_minutes=usual_minutes or {})
-    computed = computed_circuit(circuit)
-    opened = {element for one in said if one.state == "already off" and one.point
-              for element in [access.opened_by(computed, one.point)]}
+        off=frozenset(e.id for e in circuit.elements if is_off(job, circuit.id, e.id)),
+        unreachable_points=unreachable_points(job, circuit.id),
+        unreachable_elements=unreachable_elements(job, circuit.id),
+        not_available=not_available(job, circuit.id), usual_minutes=usual_minutes or {})
+    opened = {access.opened_by(computed, point) for point in computed.points if is_off(job, circuit.id, point)}
     setup = AS_FOUND
     for step, evidence in steps_that_count(job, circuit):
         points, elements = names_of(step)

@@ -1,4 +1,4 @@
-"""A probability as people read it: whole percents, because none of them deserves more digits."""
+"""A probability as people read it: whole percents, because none of them deserves more digits, and no certainty."""
 
 from __future__ import annotations
 
@@ -9,18 +9,18 @@ _LEAST, _MOST = 0.01, 0.99
 
 def percent_words(probability: float) -> str:
     """Return a probability in words: "42 %", "under 1 %", "over 99 %"."""
-    if 0 < probability < _LEAST:
+    if probability < _LEAST:
         return f"under 1{NO_BREAK_SPACE}%"
-    if _MOST < probability < 1:
+    if probability > _MOST:
         return f"over 99{NO_BREAK_SPACE}%"
     return _whole(probability)
 
 
 def percent_sign(probability: float) -> str:
     """Return a probability where there is room for five characters: "42 %", "<1 %", ">99 %"."""
-    if 0 < probability < _LEAST:
+    if probability < _LEAST:
         return f"<1{NO_BREAK_SPACE}%"
-    if _MOST < probability < 1:
+    if probability > _MOST:
         return f">99{NO_BREAK_SPACE}%"
     return _whole(probability)
 

@@ -10,6 +10,7 @@ from workshop_log.exchange import records
 from workshop_log.jobs import labels, money
 from workshop_log.jobs.circuit_ranges import AS_FOUND, computed_circuit
 from workshop_log.jobs.evidence_of import access_of
+from workshop_log.jobs.percent import percent_words
 from workshop_log.jobs.places import Place
 from workshop_log.jobs.suspecting import (
     SuspicionError,
@@ -17,7 +18,6 @@ from workshop_log.jobs.suspecting import (
     element_name,
     inference_of,
     same_as,
-    share_words,
 )
 from workshop_log.jobs.suspicion import HEALTHY, SEVERAL, Decision, Proposal
 from workshop_log.measuring.showing import show
@@ -306,7 +306,7 @@ def _why(tests: NextTest, one: Proposed, takes_off: str) -> str:
         element = candidate.elements[0]
         share = tests.found.shares().get(element, 0.0)
         what = {"look": "Goes straight to", "swap": "Settles", "movement": "Provokes the fault at"}[candidate.kind]
-        return f"{what} {element}, which has {share_words(share)} of what is left; {effort}."
+        return f"{what} {element}, which has {percent_words(share)} of what is left; {effort}."
     groups = _groups(tests, one.number)
     if not groups:
         return f"Makes surer what is left; {effort}."
@@ -324,7 +324,7 @@ def _why(tests: NextTest, one: Proposed, takes_off: str) -> str:
 
 
 def _sum_words(shares: list[tuple[str, float]]) -> str:
-    return share_words(sum(probability for _, probability in shares))
+    return percent_words(sum(probability for _, probability in shares))
 
 
 _LOOKS = ((0.15, "dark"), (0.7, "dim"))
@@ -513,7 +513,7 @@ def _decision_words(job: Job, circuit: Circuit, name: str, together: tuple[str, 
     currency = job.workshop.currency
     others = [element_name(circuit, one) for one in together[1:]]
     what = f"{name} together with {' and '.join(others)}" if others else name
-    words = f"That it is {what} is {share_words(right)} sure."
+    words = f"That it is {what} is {percent_words(right)} sure."
     if others:
         words += " No measurement tells them apart: they are replaced together."
     if not is_known:

@@ -16,6 +16,7 @@ from workshop_log.errors import WorkshopLogError
 from workshop_log.jobs import labels
 from workshop_log.jobs.circuit_ranges import CircuitRangeError, computed_circuit
 from workshop_log.jobs.evidence_of import evidence_of, steps_that_count, weights_of
+from workshop_log.jobs.percent import percent_words
 from workshop_log.jobs.suspicion import HEALTHY, SEVERAL, CircuitSuspicion, Moment, Share, SuspectLine
 from workshop_log.measuring.showing import show
 
@@ -37,6 +38,7 @@ _SIZE_FROM = 0.01
 # Suspects that are compared with one another: those of which at least this is left, and at most so many.
 _COMPARED_FROM, _MOST_COMPARED = 0.002, 24
 _SHOWN_DIGITS = 2
+_ALIKE_DIGITS = 12
 # The summary names at most so many parts.
 _MOST_NAMED = 3
 _WORTH_NAMING = 0.02
@@ -190,7 +192,8 @@ def _told(job: Job, circuit: Circuit, found: Inference, *, complete: bool) -> Ci
     same = same_as(found, job, circuit) if complete else {}
     lines = [_line(circuit, found, number, stands[number], same) for number in range(1, len(found.suspects))
              if found.prior[number] > 0]
-    lines.sort(key=lambda line: (-line.probability, line.key))
+    # What differs only in the last digits of the arithmetic is alike.
+    lines.sort(key=lambda line: (-round(line.probability, _ALIKE_DIGITS), line.key))
     doubts = contradictions(found) if complete else ()
     by_share: dict[str, list[SuspectLine]] = {}
     for line in lines:
@@ -261,7 +264,7 @@ def _shares(circuit: Circuit, found: Inference, by_share: Mapping[str, list[Susp
         proved = probability > PROVED_ABOVE and bool(by_share)
         shares.append(replace(_share_named(circuit, key), probability=probability, cleared_by=cleared_by,
                               standing="cleared" if cleared else "proved" if proved else "standing"))
-    shares.sort(key=lambda share: -share.probability)
+    shares.sort(key=lambda share: -round(share.probability, _ALIKE_DIGITS))
     return shares
 
 
@@ -313,28 +316,19 @@ def _contradiction_words(repeat: str, against: tuple[str, ...]) -> str:
     return f"Step {repeat} does not go with any of the steps {others}: repeat step {repeat}."
 
 
-def share_words(probability: float) -> str:
-    """Return a probability as people say it: "91 %", "more than 99 %", "less than 1 %"."""
-    if probability > 0.99:
-        return "more than 99 %"
-    if probability < 0.01:
-        return "less than 1 %"
-    return f"{probability * 100:.0f} %"
-
-
 def summary_words(told: CircuitSuspicion) -> str:
     """Return in one or two sentences how much is still possible, and what is the likeliest."""
     parts = [share for share in told.shares if share.key not in (HEALTHY, SEVERAL)]
     cleared = sum(share.standing == "cleared" for share in parts)
     first, *others = told.shares
     if first.key == HEALTHY:
-        begin = f"Most likely nothing is wrong in this circuit ({share_words(first.probability)})"
+        begin = f"Most likely nothing is wrong in this circuit ({percent_words(first.probability)})"
     elif first.standing == "proved":
-        begin = f"It is {first.name} ({share_words(first.probability)})"
+        begin = f"It is {first.name} ({percent_words(first.probability)})"
     else:
-        begin = f"Most likely it is {first.name} ({share_words(first.probability)})"
+        begin = f"Most likely it is {first.name} ({percent_words(first.probability)})"
     named = [share for share in others if share.probability >= _WORTH_NAMING][:_MOST_NAMED - 1]
-    rest = ", ".join(f"{share.name} ({share_words(share.probability)})" for share in named)
+    rest = ", ".join(f"{share.name} ({percent_words(share.probability)})" for share in named)
     more = sum(share.probability >= _WORTH_NAMING for share in others) - len(named)
     words = f"{begin}." if not rest else f"{begin}; also possible: {rest}{f', and {more} more' if more else ''}."
     if cleared:
@@ -351,8 +345,8 @@ def _assumptions(job: Job, circuit: Circuit) -> Iterator[str]:
     weights = weights_of(job, circuit)
     yield ("Before any test each kind of element counts as failing about as often as is usual in the trade "
            "(own estimates, no source); where a weight is noted for an element, that counts.")
-    yield (f"Before any test, that the fault comes and goes was taken as {share_words(weights.comes_and_goes)}, that "
-           f"nothing is wrong in the circuit as {share_words(weights.healthy)}.")
+    yield (f"Before any test, that the fault comes and goes was taken as {percent_words(weights.comes_and_goes)}, that "
+           f"nothing is wrong in the circuit as {percent_words(weights.healthy)}.")
     yield ("Any reading may be a slip of eye or hand: 1 in 100, with an instrument that was not shown to work 3 in 100 "
            "(own estimates).")
     for element in computed_circuit(circuit).elements:

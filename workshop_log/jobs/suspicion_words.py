@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from typing import TYPE_CHECKING
 
-from workshop_log.jobs.suspecting import share_words
+from workshop_log.jobs.percent import percent_words
 
 if TYPE_CHECKING:
     from workshop_log.jobs.suspicion import CircuitSuspicion, Decision, Proposal, SuspectLine
@@ -23,7 +23,7 @@ def suspect_lines(told: CircuitSuspicion, proposals: Sequence[Proposal],
         return
     for line in told.suspects:
         if line.probability >= _LISTED_FROM:
-            yield f"  {share_words(line.probability):>{_SHARE_WIDTH}}  {line.name}{_more(line)}"
+            yield f"  {percent_words(line.probability):>{_SHARE_WIDTH}}  {line.name}{_more(line)}"
     cleared = [line for line in told.suspects if line.standing == "cleared"]
     if cleared:
         by = list(dict.fromkeys(step for line in cleared for step in line.cleared_by))
