@@ -21,7 +21,7 @@ if TYPE_CHECKING:
 Kind = Literal["voltage", "current", "resistance", "lamp", "look", "movement", "swap"]
 
 # own estimates: how long a test takes once its place lies open. [min]
-MINUTES = {"voltage": 2.0, "lamp": 2.0, "current": 3.0, "resistance": 3.0, "look": 3.0, "movement": 4.0, "swap": 20.0}
+MINUTES = {"voltage": 2.0, "lamp": 2.5, "current": 3.0, "resistance": 3.0, "look": 3.0, "movement": 4.0, "swap": 20.0}
 # own estimates: to bring about another condition, and for each plug or fuse that has to be pulled for it. [min]
 SETUP_MINUTES, TAKING_AWAY_MINUTES = 1.0, 1.5
 # Movements made in one movement test.
