@@ -2,6 +2,7 @@
 
 The netlist is written from the described circuit, not from the program's equations. What the program decided about
 switching (relays, fuses) goes in as it stands; whether it should stand so is checked on the simulator's voltages.
+Where the program is to have no part in it, `settled` lets relays and fuses move on the simulator's own currents.
 """
 
 from __future__ import annotations
@@ -14,8 +15,10 @@ from pathlib import Path
 
 from workshop_log.electrics import faults as kinds
 from workshop_log.electrics.circuit import Circuit, Element, Setup
+from workshop_log.electrics.connections import groups
 from workshop_log.electrics.faults import Fault
-from workshop_log.electrics.probes import Lamp, Probe, Voltage
+from workshop_log.electrics.network import BLOWING_SHARE
+from workshop_log.electrics.probes import Lamp, Probe, Resistance, Voltage
 from workshop_log.electrics.solver import State
 
 PROGRAM = shutil.which("ngspice")
@@ -28,6 +31,22 @@ OPTIONS = tuple(f".options reltol={reltol} abstol={abstol} vntol={vntol} gmin={g
                     ("1e-7", "1e-12", "1e-8", "1e-14"), ("1e-6", "1e-11", "1e-7", "1e-13")))
 
 
+# What an ohmmeter sends through its leads. [A]
+OHMMETER_A = 1e-4
+# What one running process keeps of the circuits it has solved adds up: after so many a new one begins.
+ASKED_AT_MOST = 2000
+# A diode that carries less connects nothing. [A]
+CONDUCTING_A = 1e-6
+
+
+@dataclass(frozen=True)
+class Standing:
+    """Relays that are pulled in and fuses that have blown."""
+
+    pulled_in: frozenset[str] = frozenset()
+    blown: frozenset[str] = frozenset()
+
+
 @dataclass
 class Netlist:
     """One circuit as the simulator reads it."""
@@ -36,7 +55,7 @@ class Netlist:
     setup: Setup
     faults: tuple[Fault, ...]
     probe: Probe | None
-    state: State
+    state: State | Standing
     lines: list[str] = field(default_factory=list)
     # Name of the current's vector by element and part.
     currents: dict[tuple[str, str], str] = field(default_factory=dict)
@@ -54,17 +73,44 @@ class Netlist:
                 self._lamp(f"bridge {number}", start, end, bridge.rating_a, bridge.lamp_at_v)
             elif f"bridge {number}" not in self.state.blown:
                 self._resistor(f"bridge {number}", "", start, end, 0.03)
+        self.n_parts = len(self.lines)
         if isinstance(self.probe, Voltage):
             self._line(f"R@ {self.node[self.probe.red]} {self.node[self.probe.black]} {self.probe.meter_ohm!r}")
         if isinstance(self.probe, Lamp):
             self._lamp("test lamp", self.node[self.probe.probe], self.node[self.probe.clip], self.probe.rated_a,
                        self.probe.rated_v)
+        if isinstance(self.probe, Resistance):
+            self._line(f"I@ {self.node[self.probe.black]} {self.node[self.probe.red]} {OHMMETER_A!r}")
         for number in self.node.values():
             if number != "0":
                 self._line(f"R@ {number} 0 1e9")
 
     def text(self, options: str) -> str:
         return "\n".join(["* made up", *self.lines, options, ".op", ".end", ""])
+
+    def current_a(self, element: str, point: dict[str, float], part: str = "") -> float:
+        """Return what a clamp around an element shows; around a relay's contacts, unless the part is its coil."""
+        kind = self.circuit.element(element).kind
+        parts = (part,) if part else ("normally open", "normally closed") if kind == "relay" else ("", "fault across")
+        total = sum(point[self.currents[element, each]] for each in parts if (element, each) in self.currents)
+        return -total if kind in ("battery", "source") else total
+
+    def groups(self, point: dict[str, float]) -> dict[str, int]:
+        """Return for each named point which of them hang together; 0 is B-'s group. Meters and leaks join nothing."""
+        joined = []
+        for line in self.lines[:self.n_parts]:
+            words = line.split()
+            if words[0][0] in "RVB" or words[0][0] == "D" and self._conducts(words, point):
+                joined.append((words[1], words[2]))
+        names = {name for pair in joined for name in pair} | set(self.node.values())
+        number = {name: index for index, name in enumerate(sorted(names, key=lambda name: (name != "0", name)))}
+        found = groups(len(number), [(number[one], number[other]) for one, other in joined])
+        return {name: found[number[node]] for name, node in self.node.items()}
+
+    @staticmethod
+    def _conducts(diode: list[str], point: dict[str, float]) -> bool:
+        # The ammeter that ends in its first node was written after that node.
+        return abs(point[f"vm{int(diode[1][1:]) + 1}#branch"]) > CONDUCTING_A
 
     def _line(self, line: str) -> None:
         self.count += 1
@@ -190,6 +236,89 @@ def operating_points(netlists: list[Netlist], folder: Path) -> list[dict[str, fl
             # Without an operating point the simulator writes its constants instead.
             found[number] = _read(text) if "Operating Point" in text else None
     return found
+
+
+class Simulator:
+    """One running process that is asked for one operating point after another; a context."""
+
+    def __init__(self, folder: Path) -> None:
+        self._folder, self._process, self._asked = folder, None, 0
+
+    def __enter__(self) -> Simulator:
+        return self
+
+    def __exit__(self, *_: object) -> None:
+        if self._process is not None:
+            self._process.communicate("quit\n")
+            self._process = None
+
+    def point(self, netlist: Netlist) -> dict[str, float] | None:
+        """Return node voltages and currents as `operating_points`; None where the simulator finds no point."""
+        for options in OPTIONS:
+            text = self._run(netlist.text(options))
+            if "Operating Point" in text:
+                return _read(text)
+        return None
+
+    def _run(self, text: str) -> str:
+        if self._asked % ASKED_AT_MOST == 0:
+            self.__exit__()
+            self._process = subprocess.Popen(
+                [PROGRAM, "-p"], cwd=self._folder, stdin=subprocess.PIPE, stdout=subprocess.PIPE,
+                stderr=subprocess.STDOUT, text=True, bufsize=1)
+            self._process.stdin.write("set filetype=ascii\nset numdgt=14\n")
+        self._asked += 1
+        raw, done = self._folder / "asked.raw", f"done {self._asked}"
+        raw.unlink(missing_ok=True)
+        (self._folder / "asked.cir").write_text(text, encoding="utf-8")
+        self._process.stdin.write(f"source asked.cir\nop\nwrite asked.raw all\ndestroy all\nremcirc\necho {done}\n")
+        self._process.stdin.flush()
+        for line in self._process.stdout:
+            if line.strip() == done:
+                break
+        return raw.read_text(encoding="utf-8") if raw.exists() else ""
+
+
+def settled(simulator: Simulator, circuit: Circuit, setup: Setup, faults: tuple[Fault, ...],
+            probe: Probe | None = None) -> tuple[Netlist, dict[str, float]] | None:
+    """Return the circuit as it comes to stand from rest on the simulator's currents alone; None where it finds none.
+
+    Relays follow their coils all together; when they are settled, the most overloaded fuse blows, and so does the one
+    that is overloaded again and again while relays never settle. Relays that chatter are taken at rest.
+    """
+    stuck = {fault.element: fault.kind for fault in faults if fault.kind in (kinds.STUCK_OPEN, kinds.STUCK_CLOSED)}
+    relays = [element for element in circuit.elements if element.kind == "relay" and not setup.takes_away(element)]
+    held = frozenset(relay.id for relay in relays if stuck.get(
+        relay.id, kinds.STUCK_CLOSED if relay.id in setup.on else "") == kinds.STUCK_CLOSED)
+    free = [relay for relay in relays if relay.coil and relay.id not in setup.on and relay.id not in stuck]
+    fuses = [element for element in circuit.elements if element.kind == "fuse" and element.rating_a]
+    standing, seen, overloads, chatters = Standing(held), [], [], False
+    while True:
+        if standing in seen and overloads:
+            standing, seen, overloads = Standing(held, standing.blown | {max(overloads)[1]}), [], []
+        elif standing in seen:
+            round_and_round = [each.pulled_in for each in seen[seen.index(standing):]]
+            always, chatters = frozenset.intersection(*round_and_round), True
+            standing = Standing(always, standing.blown)
+        seen.append(standing)
+        net = Netlist(circuit, setup, faults, probe, standing)
+        point = simulator.point(net)
+        if point is None:
+            return None
+        amperes = {key: abs(point[vector]) for key, vector in net.currents.items()}
+        pulled = held | {relay.id for relay in free
+                         if amperes.get((relay.id, "coil"), 0.0) * relay.coil_ohm >= relay.pull_in_v}
+        loads = [(amperes.get((fuse.id, ""), 0.0) / (BLOWING_SHARE * fuse.rating_a), fuse.id) for fuse in fuses
+                 if fuse.id not in standing.blown]
+        overloads += [load for load in loads if load[0] > 1]
+        if chatters:
+            return net, point
+        if pulled != standing.pulled_in:
+            standing = Standing(pulled, standing.blown)
+        elif loads and max(loads)[0] > 1:
+            standing, seen, overloads = Standing(pulled, standing.blown | {max(loads)[1]}), [], []
+        else:
+            return net, point
 
 
 def _read(raw: str) -> dict[str, float]:
