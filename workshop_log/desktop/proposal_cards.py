@@ -24,8 +24,10 @@ _TOOLS = {"voltage": "No voltmeter here", "current": "No clamp or ammeter here",
 _KINDS = {"voltage": "voltages", "current": "currents", "resistance": "resistances", "lamp": "a test lamp",
           "look": "looking", "movement": "moving by hand", "swap": "a known good part"}
 _GROUND = "B-"
-# A caution with a title no longer than this is folded to it; so many faults that a test would have seen are named.
-_LONGEST_TITLE, _MOST_SEEN = 40, 2
+# A caution longer than this is folded to its title, which is no longer than that.
+_FOLDED_FROM, _LONGEST_TITLE = 120, 40
+# So many faults that a test would have seen are named.
+_MOST_SEEN = 2
 
 
 class AccessWish(NamedTuple):
@@ -192,7 +194,8 @@ class ProposalCard(QFrame):
             self.own.hide()
         if self.proposal is None or self.proposal.cautions != proposal.cautions:
             empty(self.cautions)
-            titled = tuple(words for words in proposal.cautions if 0 < words.find(": ") <= _LONGEST_TITLE)
+            titled = tuple(words for words in proposal.cautions
+                           if len(words) > _FOLDED_FROM and 0 < words.find(": ") <= _LONGEST_TITLE)
             for words in proposal.cautions:
                 if words not in titled:
                     self.cautions.addWidget(label(f"⚠ {words}", "caution"))

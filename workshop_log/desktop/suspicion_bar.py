@@ -146,10 +146,7 @@ class SuspicionBar(QWidget):
             return
         places = {} if at_once or not self._shares else self._places()
         self._shares = shares
-        keys = [share.key for share in shares if share.probability >= LEAST_SHOWN]
-        self._patterns = patterns_for(keys, self._patterns)
-        if self._at not in keys:
-            self._at = ""
+        self._patterns = patterns_for(self._keys(), self._patterns)
         self.setAccessibleDescription(self._words())
         self._moving.stop()
         self._from = places
@@ -231,7 +228,7 @@ class SuspicionBar(QWidget):
         painter.setPen(edge)
         painter.setBrush(Qt.BrushStyle.NoBrush)
         painter.drawRoundedRect(box, _ROUND, _ROUND)
-        if self.hasFocus() and part.share.key == self._at:
+        if self.hasFocus() and part.share.key == self._here():
             painter.setPen(QPen(QColor(colours.ink), 1.6))
             painter.drawRoundedRect(box.adjusted(3, 3, -3, -3), _ROUND, _ROUND)
         self._draw_words(painter, part.share, box, ground, colours)
@@ -312,29 +309,27 @@ class SuspicionBar(QWidget):
 
     def keyPressEvent(self, event: QKeyEvent) -> None:
         """Go from part to part, and choose one."""
-        keys = [part.share.key for part in parts_of(self._shares, self.width())]
-        place = keys.index(self._at) if self._at in keys else -1
+        keys = self._keys()
+        place = keys.index(self._here()) if keys else 0
         match event.key():
             case Qt.Key.Key_Right if keys:
                 self._at = keys[min(place + 1, len(keys) - 1)]
             case Qt.Key.Key_Left if keys:
                 self._at = keys[max(place - 1, 0)]
-            case Qt.Key.Key_Return | Qt.Key.Key_Enter | Qt.Key.Key_Space if self._at:
-                self.share_chosen.emit(self._at)
+            case Qt.Key.Key_Return | Qt.Key.Key_Enter | Qt.Key.Key_Space if keys:
+                self.share_chosen.emit(keys[place])
             case _:
                 super().keyPressEvent(event)
                 return
         self.update()
 
-    def focusInEvent(self, event: object) -> None:
-        super().focusInEvent(event)
-        if not self._at:
-            self._at = self._chosen or next((part.share.key for part in self.parts()), "")
-        self.update()
+    def _keys(self) -> list[str]:
+        return [share.key for share in self._shares if share.probability >= LEAST_SHOWN]
 
-    def focusOutEvent(self, event: object) -> None:
-        super().focusOutEvent(event)
-        self.update()
+    def _here(self) -> str:
+        """Return the part on which the keyboard stands: where it went, the chosen one, or the first."""
+        keys = self._keys()
+        return next((key for key in (self._at, self._chosen) if key in keys), keys[0] if keys else "")
 
 
 def _draw_pattern(painter: QPainter, box: QRectF, pattern: str, ink: QColor) -> None:
