@@ -9,7 +9,7 @@ import pytest
 from diagnosis.circuits import POINTS, RUNNING, Fault, Lamp, Resistance, Voltage, along, does_not_run, feed, read
 
 from workshop_log.diagnosis.candidates import Access, Candidate, already_made, candidates
-from workshop_log.diagnosis.evidence import Looked
+from workshop_log.diagnosis.evidence import Looked, Swapped
 from workshop_log.diagnosis.inference import Options, infer
 from workshop_log.diagnosis.next_test import NextTest, propose
 from workshop_log.diagnosis.outcomes import hypotheses, outcomes
@@ -142,9 +142,11 @@ def test_following_the_proposals_isolates_every_fault():
             if max(shares.values()) > 0.95:
                 break
             candidate = propose(found, 1)[0].candidate
+            is_here = fault.element in candidate.elements
             if candidate.kind == "look":
-                found = found.with_evidence(Looked(step=f"s{number}", elements=candidate.elements,
-                                                   damage=fault.element in candidate.elements))
+                found = found.with_evidence(Looked(step=f"s{number}", elements=candidate.elements, damage=is_here))
+            elif candidate.kind == "swap":
+                found = found.with_evidence(Swapped(step=f"s{number}", element=candidate.elements[0], cured=is_here))
             else:
                 found = found.with_evidence(read(circuit, f"s{number}", candidate.probe, fault, candidate.setup))
         assert max(found.shares(), key=found.shares().get) == fault.element, fault
