@@ -6,7 +6,7 @@ intervals whose edges lie in the gaps of the mixture of all predictions and at i
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING
 
 from workshop_log.diagnosis import telling
@@ -22,6 +22,7 @@ if TYPE_CHECKING:
 
     from workshop_log.diagnosis.inference import Inference
     from workshop_log.diagnosis.suspects import Suspect
+    from workshop_log.electrics.probes import Probe
 
     Array = NDArray[np.float64]
 
@@ -36,6 +37,7 @@ _SLIP = 0.015
 # Two counts of a meter's last digit, by quantity: what the usual meter adds to its percentage. [V], [A], [Ω]
 _COUNTS = {"V": 0.02, "A": 0.02, "ohm": 0.2}
 _ROOT_THREE = 3**0.5
+_IDEAL_OHM = 1e14
 # Φ(z) by the logistic function: within 0.01, and enough to choose a test by.
 _LOGISTIC = 1.702
 _LAMP_ROUNDS = 40
@@ -184,9 +186,7 @@ def _measured(found: Inference, of: Hypotheses, setup: str, members: list[Candid
     circuit = found.singles.cells.at_rest() if dead else found.circuit
     settled = SettledCells(circuit, setup, tuple(of.suspects[number].faults for number in of.suspect.tolist()),
                            np.arange(len(of)), of.amount)
-    # A lamp's light follows from what an open voltmeter shows and the resistance that it looks into.
-    probes = [Voltage(one.probe.probe, one.probe.clip) if isinstance(one.probe, Lamp) else one.probe
-              for one in members]
+    probes = [_without_load(one.probe) for one in members]
     different = list(dict.fromkeys(probes))
     shown = settled.read(different, with_sensitivity=True)
     column = [different.index(probe) for probe in probes]
@@ -213,6 +213,16 @@ def _measured(found: Inference, of: Hypotheses, setup: str, members: list[Candid
     live = np.isnan(value[:, 0]) | ((np.isnan(value) * of.probability).sum(axis=1) > 0.3)
     allowed = [n for n in range(len(members)) if members[n].kind != "resistance" or not live[n]]
     return [members[n] for n in allowed], table[allowed], value[allowed]
+
+
+def _without_load(probe: Probe) -> Probe:
+    """Return a probe that takes no current: to choose a test by, a meter's own is nothing.
+
+    A lamp's light follows from what such a meter shows and the resistance that it looks into.
+    """
+    if isinstance(probe, Lamp):
+        return Voltage(probe.probe, probe.clip, _IDEAL_OHM)
+    return replace(probe, meter_ohm=_IDEAL_OHM) if isinstance(probe, Voltage) else probe
 
 
 def _deviation(members: list[Candidate], meters: list[int], value: Array, spread: Array, floating: Array) -> Array:

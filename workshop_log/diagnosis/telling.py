@@ -125,16 +125,12 @@ def movement_says(test: Moved, suspects: tuple[Suspect, ...], seen: Array) -> Ar
     seen : NDArray
         With which probability the instrument that was watched could show each one at all; shape (n_suspects,).
     """
-    chance = _beta(test, _ELSEWHERE)
-    found = []
-    for suspect, can_show in zip(suspects, seen, strict=True):
-        here = any(fault.element in test.elements for fault in suspect.faults)
-        if here:
-            shows = _beta(test, _MOVED_HERE if suspect.comes_and_goes else _ALWAYS_HERE)
-        else:
-            shows = _beta(test, _BY_CHANCE if suspect.comes_and_goes else _ELSEWHERE)
-        found.append(can_show * shows + (1 - can_show) * chance)
-    return np.array(found)
+    # By whether the fault is in what is moved, and whether it comes and goes.
+    shows = {(True, True): _beta(test, _MOVED_HERE), (True, False): _beta(test, _ALWAYS_HERE),
+             (False, True): _beta(test, _BY_CHANCE), (False, False): _beta(test, _ELSEWHERE)}
+    found = np.array([shows[any(fault.element in test.elements for fault in suspect.faults), suspect.comes_and_goes]
+                      for suspect in suspects])
+    return seen * found + (1 - seen) * shows[False, False]
 
 
 def _beta(test: Moved, prior: tuple[float, float]) -> float:
