@@ -7,6 +7,7 @@ from datetime import timedelta
 from decimal import Decimal
 
 import pytest
+from jobs.pump import PUMP, STEPS
 from msgspec.structs import replace
 
 from workshop_log.book.errors import DuplicateJobError, UnknownItemError
@@ -18,6 +19,9 @@ from workshop_log.jobs.deciding import DecisionError, FactError
 from workshop_log.jobs.fields import FieldError
 from workshop_log.jobs.handing import HandingError
 from workshop_log.jobs.parts import PartError
+from workshop_log.jobs.suspicion import CircuitSuspicion, Share
+from workshop_log.jobs.suspicion import Decision as Figured
+from workshop_log.jobs.weighing import Weighed, basis_of
 
 HOUR = timedelta(hours=1)
 STRAP = VoltageStep(id="x", red="strap", reading="0.48 V", expected=Expected(high="0.2 V"))
@@ -102,6 +106,101 @@ def test_decisions_out_of_turn_are_refused(book, tested, now) -> None:
     deciding.record_repair(book, number, "k2", "Done.", now)
     with pytest.raises(DecisionError, match="repaired already"):
         deciding.record_repair(book, number, "k3", "Done.", now)
+
+
+# --- with a circuit
+
+
+@pytest.fixture
+def on_circuit(book, job, now):
+    """Take down two readings that leave much possible in a circuit."""
+    from workshop_log.jobs.testing import save_circuit
+
+    save_circuit(book, job.number, PUMP)
+    for step in STEPS[:2]:
+        job = testing.record_step(book, job.number, step, now)
+    return job
+
+
+def wire_considered(book, job, now, **facts):
+    return deciding.consider(book, job.number, "", (), now, circuit="pump", element="W1", **facts)
+
+
+def test_element_brings_its_name_and_its_price_from_the_circuit(book, on_circuit, now) -> None:
+    """What is typed with it wins; what the circuit does not say stays open."""
+    job = deciding.consider(book, on_circuit.number, "", (), now, circuit="pump", element="PUMP")
+    (pump,) = job.condemned
+    assert (pump.part, pump.circuit, pump.element) == ("PUMP", "pump", "PUMP")
+    assert (pump.price, pump.fit_minutes, pump.returnable) == (Decimal("184.00"), 45, False)
+    wire = wire_considered(book, job, now, price="4.20").condemned[1]
+    assert (wire.part, wire.price, wire.fit_minutes, wire.returnable) == (
+        "feed to the pump", Decimal("4.20"), None, None)
+
+
+@pytest.mark.parametrize("names", [{"circuit": "pump", "element": "X9"}, {"circuit": "lamps", "element": "W1"},
+                                   {"element": "W1"}])
+def test_element_that_is_not_in_the_job_is_refused(book, on_circuit, now, names: dict) -> None:
+    """Nothing is begun about a part that nobody could find."""
+    with pytest.raises(UnknownItemError):
+        deciding.consider(book, on_circuit.number, "wire", (), now, **names)
+
+
+def test_part_that_the_figures_are_against_needs_the_technicians_own_reason(book, on_circuit, now) -> None:
+    """Two good readings leave every part of the circuit possible; how likely it was is kept with the reason."""
+    wire_considered(book, on_circuit, now)
+    with pytest.raises(DecisionError, match=r"By the circuit it is about \d\d in 100 that it is the wire W1 .* all the "
+                                            r"same"):
+        deciding.condemn(book, on_circuit.number, "k1", now)
+    job = deciding.condemn(book, on_circuit.number, "k1", now, all_the_same="Seen melted on three of these.")
+    (entry,) = deciding.current_cases(job)
+    assert 0.1 < entry.probability_right < 0.4
+    assert entry.all_the_same == "Seen melted on three of these."
+    assert intact(book, job.number)
+
+
+def test_later_decision_forgets_how_likely_the_one_before_was(book, on_circuit, now) -> None:
+    """A part let off was not condemned with any probability."""
+    wire_considered(book, on_circuit, now)
+    deciding.condemn(book, on_circuit.number, "k1", now, all_the_same="x")
+    job = deciding.let_off(book, on_circuit.number, "k2", "Measured good at the workbench.", now)
+    assert [entry.probability_right is None for entry in job.condemned] == [True, False, True]
+
+
+def handed(job, right: float, together=("W1",)) -> Weighed:
+    """Return figures for the wire that nobody would work out."""
+    shares = (Share("W1", "W1", right), Share("C3.2", "C3.2", 1 - right))
+    possible = CircuitSuspicion("pump", "Fuel pump", shares=shares, n_steps=2)
+    decision = Figured("W1", "W1", together, right, Decimal(1), Decimal(0))
+    return Weighed(basis_of(job, job.condemned[0]), possible, decision)
+
+
+def test_figures_of_this_moment_are_not_worked_out_again(book, on_circuit, now) -> None:
+    """The window has them already: what it hands over counts, and what goes together is kept."""
+    job = wire_considered(book, on_circuit, now)
+    weighed = handed(job, 0.97, ("W1", "C3.2"))
+    job = deciding.decide(book, job.number, "k1", "replace", {}, now, weighed=weighed)
+    (entry,) = deciding.current_cases(job)
+    assert (entry.probability_right, entry.together) == (0.97, ("W1", "C3.2"))
+
+
+def test_figures_of_before_the_last_step_are_worked_out_again(book, on_circuit, now) -> None:
+    """Nobody condemns on what stood before the last reading, or before the price was changed."""
+    job = wire_considered(book, on_circuit, now)
+    weighed = handed(job, 0.97)
+    with pytest.raises(DecisionError, match="By the circuit"):
+        deciding.decide(book, job.number, "k1", "replace", {"price": "90"}, now, weighed=weighed)
+    testing.record_step(book, job.number, replace(STEPS[2], reading="12.2 V"), now)
+    with pytest.raises(DecisionError, match="By the circuit"):
+        deciding.decide(book, job.number, "k1", "replace", {}, now, weighed=weighed)
+
+
+def test_part_by_its_name_is_decided_without_figures_beside_a_circuit(book, on_circuit, now) -> None:
+    """A worn hub in a job with a circuit rests on what was measured of it, as before."""
+    testing.record_step(book, on_circuit.number, replace(STRAP, red="hub"), now)
+    deciding.consider(book, on_circuit.number, "hub", (), now)
+    job = deciding.condemn(book, on_circuit.number, "k1", now)
+    (entry,) = deciding.current_cases(job)
+    assert (entry.decision, entry.probability_right, entry.together) == ("replace", None, ())
 
 
 # --- parts and approvals

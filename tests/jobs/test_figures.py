@@ -5,18 +5,14 @@ from __future__ import annotations
 from decimal import Decimal
 
 import pytest
+from jobs.pump import JOB, STEPS
 from msgspec.structs import replace
 
 from workshop_log.exchange.records import (
-    Circuit,
     Condemned,
-    Element,
-    Expected,
     HandSuspect,
     Job,
     LampStep,
-    VoltageStep,
-    Workshop,
 )
 from workshop_log.jobs.case import Case, case_of
 from workshop_log.jobs.evaluation import evaluate
@@ -24,18 +20,6 @@ from workshop_log.jobs.figures import in_a_hundred
 from workshop_log.jobs.places import Place
 from workshop_log.jobs.suspicion import HEALTHY, SEVERAL, CircuitSuspicion, Decision, Proposal, Share, SuspectLine
 
-PUMP = Circuit(id="pump", title="Fuel pump", elements=(
-    Element(id="BAT", kind="battery", between=("B+", "B-"), voltage="12.6 V"),
-    Element(id="F7", kind="fuse", between=("B+", "a"), rating="15 A", title="pump fuse"),
-    Element(id="W1", kind="wire", between=("a", "b"), resistance="0.02 ohm", title="feed to the pump"),
-    Element(id="C3.2", kind="contact", between=("b", "c"), title="pin at the pump"),
-    Element(id="PUMP", kind="motor", between=("c", "B-"), current="6 A", at="12.6 V", price=Decimal("184.00"),
-            returnable=False, fit_minutes=45),
-))
-STEPS = tuple(VoltageStep(id=f"s{n}", circuit="pump", red=red, reading=reading,
-                          expected=Expected(low="11 V", source="circuit"), proved=True, instrument=None)
-              for n, red, reading in ((1, "B+", "12.4 V"), (2, "a", "12.3 V"), (3, "b", "1.2 V")))
-JOB = Job(number="2031-0001", workshop=Workshop(labour_rate=Decimal(64)), circuits=(PUMP,), steps=STEPS)
 WIRE = Condemned(id="k1", part="feed wire", circuit="pump", element="W1", steps=("s3",))
 NEXT = Proposal("look W1", "look", Place("pump", element="W1"), "Look at W1", "Goes straight to W1; 4 min.", 4.0)
 

@@ -11,6 +11,8 @@ numpy at module level; they are loaded behind the first paint by `warm_up`.
     identity_strip registration, vehicle, complaint, clock and cautions, always visible
     pages/         intake, testing, case, money, report
     money_rows     the rows of the money page: fields in a table, a part, a way to go on
+    case_figures   the figures on top of a case, the better test, what cleared the others
+    case_weigher   the figures of all cases, worked out beside the window
     circuit_dialog a circuit described: begun, changed in the drawing, saved
     circuit_begin  what a circuit begins with, searched
     circuit_element_panel  the chosen element or point of the drawing, with its fields

@@ -44,6 +44,7 @@ if TYPE_CHECKING:
     from workshop_log.desktop.pages.testing import TestingPage
     from workshop_log.exchange.records import Job
     from workshop_log.jobs.clock import RunningLine
+    from workshop_log.jobs.suspicion import Proposal
 
 # Title, module and class of each page, in the order of their tabs.
 PAGES = (("Intake", "intake", "IntakePage"), ("Testing", "testing", "TestingPage"), ("Case", "case", "CasePage"),
@@ -243,6 +244,8 @@ class MainWindow(QMainWindow):
             empty.deleteLater()
             if number == TESTING:
                 page.case_wanted.connect(self.on_case_wanted)
+            elif number == CASE:
+                page.test_wanted.connect(self.on_test_wanted)
             elif number == REPORT:
                 page.drawn.connect(self.enable_actions)
         return self._built[number]
@@ -407,6 +410,11 @@ class MainWindow(QMainWindow):
         """Consider a part because of a step."""
         self.turn_to(CASE)
         self.case.consider_step(step_id)
+
+    @Slot(object)
+    def on_test_wanted(self, proposal: Proposal) -> None:
+        """Make a test at the vehicle before a part is condemned."""
+        self.at_the_vehicle().on_taken(proposal)
 
     @Slot()
     def enable_actions(self) -> None:

@@ -14,7 +14,10 @@ circuit_table  what every point of a circuit shows, healthy and with a fault
 circuit_editing  insert, split, branch, rename, remove; setups; names that are free; evidence keeps its place
 circuit_fields  what can be typed of an element, and what is assumed where nothing is
 case          what speaks for condemning a part, what is unproved, what being wrong would cost
-before_after  the same tests before and after the repair
+figures       how likely a part is the cause, what cleared the others, what is still possible
+reported      all that a report says of suspects, worked out in one place
+weighing      the figures of a case worked out, and whether they still hold; suspects that may be worth a case
+before_after  the same tests before and after the repair; how many clean trials are enough
 money         net, tax, gross; what was approved and what would go beyond it
 waiting       what a job waits for, and since when
 cautions      what can hurt on this job; steps that are refused

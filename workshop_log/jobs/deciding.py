@@ -19,12 +19,13 @@ from workshop_log.jobs.change import changing
 from workshop_log.jobs.evaluation import evaluate
 from workshop_log.jobs.fields import FieldError, read_as
 from workshop_log.jobs.ids import next_id
+from workshop_log.jobs.weighing import Weighed, weigh
 
 if TYPE_CHECKING:
     from datetime import datetime
 
     from workshop_log.book.opening import Book
-    from workshop_log.exchange.records import Job
+    from workshop_log.exchange.records import Element, Job
     from workshop_log.jobs.change import Change
 
 __all__ = ["BeforeAfter", "Case", "DecisionError", "FactError", "before_and_after", "case_of", "check_fact", "condemn",
@@ -59,41 +60,88 @@ def check_fact(name: str, text: Any, currency: str) -> Any:
     return read_as(name, Condemned, name, text, currency)
 
 
-def consider(book: Book, number: str, part: str, steps: tuple[str, ...], now: datetime, **facts: Any) -> Job:
+def consider(book: Book, number: str, part: str, steps: tuple[str, ...], now: datetime, *,
+             circuit: str | None = None, element: str | None = None, **facts: Any) -> Job:
     """Begin a case: name a part that may have to be condemned, and the steps that led to it.
+
+    Of an element of a circuit the name, the price, the fitting time and whether it can be returned are taken over from
+    the circuit, except those that are given.
+
+    Parameters
+    ----------
+    book, number
+        The job.
+    part : str
+        Its name as the customer will read it; blank for the name of the element.
+    steps : tuple[str, ...]
+        What led to it.
+    now : datetime
+        The moment.
+    circuit, element : str, optional
+        Which element of which circuit it is.
+    **facts : Any
+        Of `FACTS`.
 
     Raises
     ------
     DecisionError
         If the part has no name.
     UnknownItemError
-        If a step is not in the job.
+        If a step, the circuit or the element is not in the job.
     """
-    if not part.strip():
-        raise DecisionError("Which part? Name it as the customer will read it.")
     with changing(book, number) as change:
         for step in steps:
             change.find("steps", step)
+        known: dict[str, Any] = {}
+        if element is not None:
+            found = _element(change, circuit, element)
+            part = part.strip() or found.title or found.id
+            known = {name: getattr(found, name) for name in ("price", "fit_minutes", "returnable")}
+        if not part.strip():
+            raise DecisionError("Which part? Name it as the customer will read it.")
         written = {name: check_fact(name, value, change.job.workshop.currency)
-                   for name, value in {"part": part, **facts}.items()}
-        change.append("condemned", Condemned(id=next_id(change.job.condemned, "k"), at=now, steps=steps, **written))
+                   for name, value in {"part": part, **known, **facts}.items()}
+        change.append("condemned", Condemned(id=next_id(change.job.condemned, "k"), at=now, steps=steps,
+                                             circuit=circuit, element=element, **written))
     return change.job
 
 
+def _element(change: Change, circuit: str | None, element: str) -> Element:
+    for known in change.find("circuits", circuit or "").elements:
+        if known.id == element:
+            return known
+    raise UnknownItemError(change.number, "elements", element)
+
+
 def decide(book: Book, number: str, condemned_id: str, decision: Decision, facts: dict[str, str], now: datetime,
-           because: str = "") -> Job:
+           because: str = "", weighed: Weighed | None = None) -> Job:
     """Record the decision about a part with what was written about it.
 
-    A part that is condemned rests on the steps named for it and on every test that spoke for it at that moment.
-    A part may always be condemned; where nothing measured or seen speaks for it, the technician's own reason is
-    asked for, and printed.
+    A part that is condemned rests on the steps named for it and on every test that spoke for it at that moment, and
+    keeps how likely it was then that it is the cause. A part may always be condemned; where the figures are against it,
+    or nothing measured or seen speaks for it, the technician's own reason is asked for, and printed.
+
+    Parameters
+    ----------
+    book, number, condemned_id
+        The part.
+    decision : Decision
+        What is decided.
+    facts : dict[str, str]
+        Of `FACTS`, as typed.
+    now : datetime
+        The moment.
+    because : str
+        Why the entry before is replaced.
+    weighed : Weighed, optional
+        The figures, where they were worked out already; those that are not of this moment are worked out again.
 
     Raises
     ------
     FactError
         If something written does not fit.
     DecisionError
-        If nothing speaks for the part and no own reason is given.
+        If the figures are against it, or nothing speaks for the part, and no own reason is given.
     UnknownItemError
         If the part is not in the job, or another entry has replaced it.
     """
@@ -102,22 +150,36 @@ def decide(book: Book, number: str, condemned_id: str, decision: Decision, facts
         currency = change.job.workshop.currency
         because = read_as("because", Condemned, "because", because, currency)
         written = {name: check_fact(name, text, currency) for name, text in facts.items()}
-        entry = _next(change, before, now, because or _BECAUSE[decision], decision=decision, **written)
+        entry = _next(change, before, now, because or _BECAUSE[decision], decision=decision,
+                      **{"probability_right": None, "together": (), **written})
         if decision in ("replace", "repair"):
-            case = _case_as_considered(change, before)
+            case = _case_as_considered(change, entry, weighed)
             if case.needs_a_reason and not entry.all_the_same.strip():
-                raise DecisionError(f"No reading outside its range and nothing seen speaks for {entry.part}: test it, "
-                                    f"or write why it is condemned all the same.")
-            entry = replace(entry, steps=tuple(dict.fromkeys((*before.steps, *case.rests_on))))
+                raise DecisionError(f"{' '.join(case.says_no)} Test further, or write why {entry.part} is condemned "
+                                    f"all the same.")
+            entry = replace(entry, steps=tuple(dict.fromkeys((*before.steps, *case.rests_on))),
+                            **_figures_kept(case))
         change.append("condemned", entry)
     return change.job
 
 
-def _case_as_considered(change: Change, entry: Condemned) -> Case:
+def _case_as_considered(change: Change, entry: Condemned, weighed: Weighed | None) -> Case:
     from workshop_log.book.settings import load_settings
 
-    evaluation = evaluate(change.job, load_settings(change.session))
-    return case_of(change.job, evaluation, replace(entry, decision="considered"))
+    settings = load_settings(change.session)
+    if weighed is None or not weighed.is_of(change.job, entry, settings.come_back):
+        weighed = weigh(change.job, entry, settings.come_back)
+    evaluation = evaluate(change.job, settings)
+    return case_of(change.job, evaluation, replace(entry, decision="considered"), settings,
+                   weighed.suspicion, weighed.decision)
+
+
+def _figures_kept(case: Case) -> dict[str, Any]:
+    """Return what the entry keeps of the figures at the moment of the decision."""
+    if case.figures is None:
+        return {}
+    together = case.figures.together if case.condemned.circuit is not None else ()
+    return {"probability_right": round(case.figures.probability_right, 4), "together": together}
 
 
 def condemn(book: Book, number: str, condemned_id: str, now: datetime, *, repair: bool = False,

@@ -15,7 +15,7 @@ from workshop_log.jobs.figures import share_of
 from workshop_log.jobs.percent import percent_words
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
+    from collections.abc import Callable, Iterable
     from decimal import Decimal
 
     from workshop_log.exchange.records import Condemned, Element, HandSuspect, Job
@@ -85,20 +85,42 @@ def weigh(job: Job, condemned: Condemned, come_back: Decimal | None = None,
     is_outdated : callable, optional
         Asked now and then; where it says yes, `diagnosis.outdated.Outdated` is raised.
     """
+    return _weigh(job, condemned, come_back, is_outdated, {})
+
+
+def weigh_all(job: Job, cases: Iterable[Condemned], come_back: Decimal | None = None,
+              is_outdated: Callable[[], bool] | None = None) -> tuple[dict[str, Weighed], tuple[Offer, ...]]:
+    """Return what the figures say about each case, by the id of its entry, and the suspects that may be worth one."""
+    known: dict[str, CircuitSuspicion] = {}
+    weighed = {case.id: _weigh(job, case, come_back, is_outdated, known) for case in cases}
+    return weighed, _offers(job, is_outdated, known)
+
+
+def _weigh(job: Job, condemned: Condemned, come_back: Decimal | None, is_outdated: Callable[[], bool] | None,
+           known: dict[str, CircuitSuspicion]) -> Weighed:
     basis = basis_of(job, condemned, come_back)
     if not is_about_a_suspect(job, condemned):
         return Weighed(basis)
-    from workshop_log.jobs.proposing import decision_of
-    from workshop_log.jobs.suspecting import suspicion_of
+    from workshop_log.jobs.suspecting import decision_of
 
     circuit = condemned.circuit or ""
-    suspicion = suspicion_of(job, circuit, is_outdated)
+    suspicion = _suspicion(job, circuit, is_outdated, known)
     share = share_of(condemned, suspicion)
     if share is None or condemned.decision == "let off" or condemned.repaired is not None:
         return Weighed(basis, suspicion)
     # The last entry about an element says what it costs.
     priced = replace(job, condemned=(*job.condemned, condemned))
     return Weighed(basis, suspicion, decision_of(priced, circuit, share.key, is_outdated, come_back=come_back))
+
+
+def _suspicion(job: Job, circuit: str, is_outdated: Callable[[], bool] | None,
+               known: dict[str, CircuitSuspicion]) -> CircuitSuspicion:
+    """Return what is possible in a circuit, worked out once for all cases."""
+    from workshop_log.jobs.suspecting import suspicion_of
+
+    if circuit not in known:
+        known[circuit] = suspicion_of(job, circuit, is_outdated)
+    return known[circuit]
 
 
 @dataclass(frozen=True, slots=True)
@@ -130,15 +152,17 @@ def _parts(job: Job, circuit: str) -> tuple[Element, ...] | tuple[HandSuspect, .
     return next((known.elements for known in job.circuits if known.id == circuit), ()) if circuit else job.suspects
 
 
-def offers(job: Job, is_outdated: Callable[[], bool] | None = None) -> tuple[Offer, ...]:
+def offers(job: Job) -> tuple[Offer, ...]:
     """Return the likeliest suspects of a job that no case is about yet, the likeliest first."""
-    from workshop_log.jobs.suspecting import suspicion_of
+    return _offers(job, None, {})
 
+
+def _offers(job: Job, is_outdated: Callable[[], bool] | None, known: dict[str, CircuitSuspicion]) -> tuple[Offer, ...]:
     begun = {(case.circuit, case.element or case.part.strip().casefold()) for case in current_cases(job)}
     made = []
     circuits = [circuit.id for circuit in job.circuits if circuit.elements]
     for circuit in (*circuits, *([""] if job.suspects else [])):
-        suspicion = suspicion_of(job, circuit, is_outdated)
+        suspicion = _suspicion(job, circuit, is_outdated, known)
         # The bar has shares for what is no part, too.
         suspects = {part.id for part in _parts(job, circuit)}
         for share in suspicion.shares:

@@ -1,15 +1,20 @@
-"""Case: for each part considered, what speaks for it, what being wrong would cost, and the proof after the repair."""
+"""Case: for each part considered, the figures, what speaks for it, what being wrong costs, and the proof afterwards."""
 
 from __future__ import annotations
 
+import contextlib
 from typing import TYPE_CHECKING
 
-from PySide6.QtCore import Signal, Slot
+from PySide6.QtCore import Qt, QTimer, Signal, Slot
+from PySide6.QtGui import QGuiApplication
 from PySide6.QtWidgets import QHBoxLayout, QLabel, QLineEdit, QPushButton, QVBoxLayout, QWidget
 
 from workshop_log.desktop import theme
+from workshop_log.desktop.case_figures import FiguresPanel
+from workshop_log.desktop.case_weigher import CaseWeigher
 from workshop_log.desktop.desk import now
 from workshop_log.desktop.fields import Card, ChoiceField, Form, LineField, TextField, empty, in_tab_order, label
+from workshop_log.desktop.flow import FlowLayout
 from workshop_log.desktop.pages.page import Page, scrolling
 from workshop_log.desktop.range_glyph import RangeGlyph, has_glyph
 
@@ -17,14 +22,27 @@ if TYPE_CHECKING:
     from workshop_log.exchange.records import Condemned, Job
     from workshop_log.jobs.deciding import Case
     from workshop_log.jobs.evaluation import JudgedReading
+    from workshop_log.jobs.weighing import Offer, Weighed
 
 RETURNABLE = (("", "not known"), ("yes", "can be returned"), ("no", "cannot be returned"))
 # The facts of a case that are written before it is decided.
 FACTS = ("finding", "others_cleared", "unproved", "price", "returnable", "fit_minutes", "all_the_same", "what_was_done")
+# Those of them by which the case is shown before it is decided.
+SHOWN_FACTS = ("others_cleared", "price", "returnable", "fit_minutes", "all_the_same")
+# While a button is held down nothing on a card moves; after this long it is looked at again.
+AGAIN_MS = 120
 
 
 class CasePage(Page):
-    """One card for each part condemned or considered."""
+    """One card for each part condemned or considered.
+
+    Signals
+    -------
+    test_wanted : object
+        A test shall be taken before a part is condemned; its `Proposal`.
+    """
+
+    test_wanted = Signal(object)
 
     def __init__(self, desk: object, parent: QWidget | None = None) -> None:
         super().__init__(desk, parent)
@@ -42,6 +60,10 @@ class CasePage(Page):
         row.addWidget(self.part, 1)
         row.addWidget(self.begin)
         begin.body.addLayout(row)
+        self.likely = QWidget()
+        self.likely_row = FlowLayout(self.likely)
+        self.likely.hide()
+        begin.body.addWidget(self.likely)
         self.why = label("", "faint")
         begin.body.addWidget(self.why)
         self.cases = QVBoxLayout()
@@ -57,6 +79,10 @@ class CasePage(Page):
         outer = QVBoxLayout(self)
         outer.setContentsMargins(0, 0, 0, 0)
         outer.addWidget(scrolling((self.column,), (1,)))
+        self.weigher = CaseWeigher(self)
+        self.weigher.weighed.connect(self.on_weighed)
+        self.weigher.offered.connect(self.on_offered)
+        self.weigher.failed.connect(self.on_failed)
         self.begin.clicked.connect(self.on_begin)
         self.part.returnPressed.connect(self.on_begin)
 
@@ -74,7 +100,7 @@ class CasePage(Page):
         """Show the cases; a card keeps what is being typed into it."""
         if job is None:
             return
-        from workshop_log.jobs.deciding import case_of, current_cases
+        from workshop_log.jobs.deciding import current_cases
         from workshop_log.jobs.intake import text_at
 
         self._say_why()
@@ -87,18 +113,74 @@ class CasePage(Page):
             card.deleteLater()
         for condemned in current:
             root = _root(job, condemned)
-            case = case_of(job, self.desk.evaluation, condemned, self.desk.settings)
             card = self._cards.get(root)
             is_new = card is None or card.number != job.number
             if card is None or card.number != job.number:
                 if card is not None:
                     card.deleteLater()
                 card = self._cards[root] = _CaseCard(self.desk, job.number, root)
+                card.changed.connect(self.weigh)
+                card.figures.test_wanted.connect(self.test_wanted)
             self.cases.addWidget(card)
-            card.show_case(job, case)
+            card.show_condemned(job, condemned)
             if is_new:
                 in_tab_order(self.open_ends.fields["not_tested"], [card])
         self.open_ends.fields["not_tested"].show_value(text_at(job, "not_tested"))
+        self.weigh()
+
+    # --- the figures -------------------------------------------------------------------------------------------------
+
+    @Slot()
+    def weigh(self) -> None:
+        """Work out the figures of every card, where something has changed."""
+        job = self.desk.job
+        if job is not None:
+            self.weigher.ask(job, tuple(card.condemned for card in self._cards.values()),
+                             self.desk.settings.come_back)
+
+    @Slot(object)
+    def on_weighed(self, weighed: dict[str, Weighed]) -> None:
+        """Show the figures of each card."""
+        for card in tuple(self._cards.values()):
+            if card.condemned.id in weighed:
+                card.take_weighed(weighed[card.condemned.id])
+
+    @Slot(object)
+    def on_offered(self, offers: tuple[Offer, ...]) -> None:
+        """Offer the likeliest suspects for a case of their own."""
+        empty(self.likely_row)
+        self.likely.setVisible(bool(offers))
+        if not offers:
+            return
+        words = label("Likeliest now:", "faint")
+        words.setWordWrap(False)
+        words.setMinimumHeight(theme.TARGET_PX)
+        self.likely_row.addWidget(words)
+        for offer in offers:
+            button = _OfferButton(offer, self.likely)
+            button.offer_wanted.connect(self.on_offer)
+            self.likely_row.addWidget(button)
+        after = self.begin.nextInFocusChain()
+        while self.likely.isAncestorOf(after) or not after.focusPolicy() & Qt.FocusPolicy.TabFocus:
+            after = after.nextInFocusChain()
+        in_tab_order(after, [self.likely])
+
+    @Slot(object)
+    def on_offer(self, offer: Offer) -> None:
+        """Consider a suspect that was offered."""
+        from workshop_log.jobs.deciding import consider
+
+        facts = {"circuit": offer.circuit, "element": offer.element} if offer.circuit else {}
+        if self.desk.do(consider, "" if offer.circuit else offer.name, self._steps, now(), **facts):
+            self._steps = ()
+            self._say_why()
+
+    @Slot(str)
+    def on_failed(self, problem: str) -> None:
+        """Say that there are no figures; what was to be decided is decided without them only by another press."""
+        for card in self._cards.values():
+            card.forget_wish()
+        self.desk.problem.emit(problem)
 
     def hand_over(self) -> None:
         """Save what is being typed into any card."""
@@ -129,17 +211,57 @@ def _root(job: Job, condemned: Condemned) -> str:
     return condemned.id
 
 
-class _CaseCard(Card):
-    """One part: what speaks for it, what does not, the decision, and the proof after the repair."""
+class _OfferButton(QPushButton):
+    """A suspect that may be worth a case.
 
-    decided = Signal()
+    Signals
+    -------
+    offer_wanted : object
+        It was pressed; its `Offer`.
+    """
+
+    offer_wanted = Signal(object)
+
+    def __init__(self, offer: Offer, parent: QWidget) -> None:
+        super().__init__(offer.words.replace("&", "&&"), parent)
+        self._offer = offer
+        self.setMinimumHeight(theme.TARGET_PX)
+        self.clicked.connect(self.on_clicked)
+
+    @Slot()
+    def on_clicked(self) -> None:
+        self.offer_wanted.emit(self._offer)
+
+
+class _CaseCard(Card):
+    """One part: the figures, what speaks for it, what does not, the decision, and the proof after the repair.
+
+    Signals
+    -------
+    changed
+        Something was written that the figures depend on, or they are needed for a decision.
+    """
+
+    changed = Signal()
 
     def __init__(self, desk: object, number: str, root: str) -> None:
         super().__init__(" ")
         self.desk, self.number, self.root = desk, number, root
         self._case: Case | None = None
+        # As the last entry has it, with what is written on the card and not decided yet.
+        self.condemned: Condemned | None = None
+        self._weighed: Weighed | None = None
+        # A decision that waits for its figures.
+        self._wish = ""
+        self._again = QTimer(self)
+        self._again.setSingleShot(True)
+        self._again.setInterval(0)
+        self._again.timeout.connect(self.on_again)
         self.state = label("", "faint")
+        self.state.setWordWrap(False)
         self.head.addWidget(self.state)
+        self.figures = FiguresPanel()
+        self.body.addWidget(self.figures)
         columns = QHBoxLayout()
         columns.setSpacing(22)
         left, right = QVBoxLayout(), QVBoxLayout()
@@ -161,12 +283,14 @@ class _CaseCard(Card):
         left.addWidget(self.form)
         left.addStretch(1)
 
-        right.addWidget(label("What being wrong would cost", "faint"))
+        self.cost_title = label("What being wrong would cost", "faint")
         self.cost = label("", "figure")
         self.cost_words = label("", "faint")
-        right.addWidget(self.cost)
-        right.addWidget(self.cost_words)
+        for widget in (self.cost_title, self.cost, self.cost_words):
+            right.addWidget(widget)
+        self.doubts_title = label("What is unproved", "faint")
         self.doubts = label("", "")
+        right.addWidget(self.doubts_title)
         right.addWidget(self.doubts)
         self.money = Form()
         self.money.edited.connect(self.on_edited)
@@ -228,8 +352,34 @@ class _CaseCard(Card):
 
     # --- showing -----------------------------------------------------------------------------------------------------
 
-    def show_case(self, job: Job, case: Case) -> None:
-        """Show the case as it stands."""
+    def show_condemned(self, job: Job, condemned: Condemned) -> None:
+        """Show the case of a part as it stands, with its figures where they are known."""
+        from workshop_log.jobs.deciding import case_of
+
+        drafts = self._drafts()
+        self.condemned = _with_facts(condemned, drafts, job.workshop.currency)
+        weighed = self._weighed
+        case = case_of(job, self.desk.evaluation, self.condemned, self.desk.settings,
+                       weighed.suspicion if weighed else None, weighed.decision if weighed else None)
+        self._show_case(job, case, drafts)
+        if not self._has_figures():
+            self.figures.show_waiting()
+
+    def take_weighed(self, weighed: Weighed) -> None:
+        """Show what was worked out, and decide what waited for it."""
+        self._weighed = weighed
+        self._again.start()
+        if self._wish:
+            QTimer.singleShot(0, self.on_figures_there)
+
+    @Slot()
+    def on_figures_there(self) -> None:
+        """Decide what waited for its figures."""
+        wish, self._wish = self._wish, ""
+        if wish:
+            self.decide(wish)
+
+    def _show_case(self, job: Job, case: Case, drafts: dict[str, str]) -> None:
         from workshop_log.jobs.labels import DECISIONS
         from workshop_log.jobs.money import show_money
 
@@ -238,15 +388,21 @@ class _CaseCard(Card):
         self.heading.setText(condemned.part)
         self.heading.show()
         self.state.setText(_state_words(condemned, DECISIONS[condemned.decision]))
-        drafts = self._drafts()
         for name, field in self._fields.items():
             field.show_value(drafts.get(name, _fact_text(condemned, name)))
         self._show_evidence(job, case)
+        self.figures.show_figures(job, case)
         known = case.cost.is_known
         self.cost.setText(show_money(case.cost.total, job.workshop.currency) if known else "not known yet")
         self.cost_words.setText(case.cost.words)
-        self.doubts.setVisible(bool(case.doubts))
-        self.doubts.setText("\n".join(f"·  {doubt}" for doubt in case.doubts))
+        for widget in (self.cost_title, self.cost, self.cost_words):
+            widget.setVisible(case.figures is None)
+        shown_above = (*case.figures.still_possible, *case.figures.contradictions) if case.figures else ()
+        doubts = [doubt for doubt in case.doubts if doubt not in shown_above]
+        self.doubts_title.setVisible(bool(doubts))
+        self.doubts.setVisible(bool(doubts))
+        self.doubts.setText("\n".join(f"·  {doubt}" for doubt in doubts))
+        self._ask_for_a_reason(case)
         undecided = condemned.decision == "considered"
         self.replace.setEnabled(condemned.repaired is None)
         self.repair.setEnabled(condemned.repaired is None)
@@ -258,6 +414,11 @@ class _CaseCard(Card):
         self.no.setChecked(condemned.was_the_cause is False)
         for widget in (self.was_it, self.yes, self.no):
             widget.setVisible(condemned.repaired is not None)
+
+    def _ask_for_a_reason(self, case: Case) -> None:
+        """Say at its field why the technician's own reason is asked for."""
+        is_asked = case.condemned.decision == "considered" and case.needs_a_reason
+        self.money.show_note("all_the_same", f"Asked for: {' '.join(case.says_no)}" if is_asked else "", problem=False)
 
     def _show_evidence(self, job: Job, case: Case) -> None:
         from workshop_log.jobs.labels import step_title
@@ -338,6 +499,29 @@ class _CaseCard(Card):
             problem = error.reason
         for form in (self.form, self.money, self.after_form):
             form.show_note(name, problem, problem=True)
+        if not problem and name in SHOWN_FACTS:
+            self._again.start()
+
+    @Slot()
+    def on_again(self) -> None:
+        """Show the case with its new figures, or with what was just written on the card."""
+        # What moves between press and release of a button would take the press away from it.
+        if QGuiApplication.mouseButtons() != Qt.MouseButton.NoButton:
+            self._again.start(AGAIN_MS)
+            return
+        entry = self._entry()
+        if entry is not None:
+            self.show_condemned(self.desk.job, entry)
+            self.changed.emit()
+
+    def _entry(self) -> Condemned | None:
+        """Return the last entry of the case in the job, or None when another job is open."""
+        from workshop_log.jobs.deciding import current_cases
+
+        job = self.desk.job
+        if job is None or job.number != self.number or self.condemned is None:
+            return None
+        return next((entry for entry in current_cases(job) if entry.id == self.condemned.id), None)
 
     def hand_over(self) -> None:
         """Save what is being typed."""
@@ -359,13 +543,31 @@ class _CaseCard(Card):
             for name in FACTS:
                 clear_draft(session, self._key(name))
 
+    def _has_figures(self) -> bool:
+        """Whether the figures are those of this moment, or there are none to wait for."""
+        from workshop_log.jobs.weighing import is_about_a_suspect
+
+        job = self.desk.job
+        return not is_about_a_suspect(job, self.condemned) or (
+            self._weighed is not None and self._weighed.is_of(job, self.condemned, self.desk.settings.come_back))
+
+    def forget_wish(self) -> None:
+        """Decide nothing of what waited for its figures."""
+        self._wish = ""
+
     def decide(self, decision: str) -> None:
-        """Record the decision with what is written on the card."""
+        """Record the decision with what is written on the card; a part is condemned once its figures are there."""
         from workshop_log.jobs.deciding import decide
 
         facts = self._facts()
         facts.pop("what_was_done")
-        if self.desk.do(decide, self._case.condemned.id, decision, facts, now()):
+        self.condemned = _with_facts(self.condemned, facts, self.desk.job.workshop.currency)
+        if decision != "let off" and not self._has_figures():
+            self._wish = decision
+            self.figures.show_waiting()
+            self.changed.emit()
+            return
+        if self.desk.do(decide, self.condemned.id, decision, facts, now(), weighed=self._weighed):
             self._forget_drafts()
 
     @Slot()
@@ -373,14 +575,14 @@ class _CaseCard(Card):
         """Record that the repair is done."""
         from workshop_log.jobs.deciding import record_repair
 
-        if self.desk.do(record_repair, self._case.condemned.id, self._facts()["what_was_done"], now()):
+        if self.desk.do(record_repair, self.condemned.id, self._facts()["what_was_done"], now()):
             self._forget_drafts()
 
     def judge(self, was_the_cause: bool) -> None:
         """Record whether the part was the cause."""
         from workshop_log.jobs.deciding import judge_repair
 
-        self.desk.do(judge_repair, self._case.condemned.id, was_the_cause, now())
+        self.desk.do(judge_repair, self.condemned.id, was_the_cause, now())
 
 
 def reading_row(reading: JudgedReading, job: Job) -> QWidget:
@@ -396,6 +598,20 @@ def reading_row(reading: JudgedReading, job: Job) -> QWidget:
     line.addWidget(label(f"{reading.step.id}  {step_title(reading.step, job)}{condition}: {show_entry(reading.entry)}, "
                          f"expected {reading.expected.words()}"), 1)
     return row
+
+
+def _with_facts(condemned: Condemned, drafts: dict[str, str], currency: str) -> Condemned:
+    """Return the entry with what is written on its card, as far as that can be read."""
+    from msgspec.structs import replace
+
+    from workshop_log.jobs.deciding import FactError, check_fact
+
+    facts = {}
+    for name in SHOWN_FACTS:
+        if name in drafts:
+            with contextlib.suppress(FactError):
+                facts[name] = check_fact(name, drafts[name], currency)
+    return replace(condemned, **facts)
 
 
 def _state_words(condemned: Condemned, decision: str) -> str:
