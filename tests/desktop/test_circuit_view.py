@@ -11,6 +11,7 @@ from workshop_log.desktop.circuit_view import CircuitView
 from workshop_log.desktop.desk import Desk
 from workshop_log.desktop.main_window import MainWindow
 from workshop_log.exchange.records import Circuit
+from workshop_log.paper.circuit_layout import Marks, Shade
 
 
 @pytest.fixture
@@ -76,6 +77,32 @@ def test_zooming_keeps_what_is_under_the_pointer(view: CircuitView):
     view.zoom(2.0, QPointF(0, 0))
     view.fit()
     assert (view.position_of("point", "45") - before).manhattanLength() < 0.01
+
+
+def test_shading_the_elements_moves_nothing(view: CircuitView):
+    """What is suspect gets its ground and its percent, what is cleared its line; every point stays where it is."""
+    circuit = sample("ground-strap").circuits[0]
+    view.show_circuit(circuit, marks=Marks(shades={element.id: Shade() for element in circuit.elements}))
+    before = {name: view.position_of("point", name) for name in view._points}
+    plain = view.grab().toImage()
+    view.show_shades({"GS": Shade(0.6, "60 %"), "M1": Shade(0.0, "s4", is_cleared=True)})
+    assert {name: view.position_of("point", name) for name in view._points} == before
+    assert view.grab().toImage() != plain
+    view.show_shades({})
+    assert view.grab().toImage() == plain
+
+
+def test_an_element_that_is_spoken_of_is_brought_into_view(view: CircuitView):
+    """Wherever the drawing was moved to; with none nothing is drawn around."""
+    plain = view.grab().toImage()
+    view.zoom(4.0, QPointF(0, 0))
+    assert not view.rect().contains(view.position_of("element", "J2").toPoint())
+    view.point_out("J2")
+    assert view.rect().contains(view.position_of("element", "J2").toPoint())
+    view.fit()
+    assert view.grab().toImage() != plain
+    view.point_out("")
+    assert view.grab().toImage() == plain
 
 
 def test_dragging_moves_and_is_no_press(view: CircuitView, qtbot: QtBot):

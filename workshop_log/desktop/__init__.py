@@ -17,6 +17,13 @@ numpy at module level; they are loaded behind the first paint by `warm_up`.
     circuit_begin  what a circuit begins with, searched
     circuit_element_panel  the chosen element or point of the drawing, with its fields
     circuit_setup_panel  what is on, pulled, unplugged, disconnected and bridged in a setup
+    suspicion_panel  what is still possible and what to test next, beside the steps and the circuit
+    suspicion_worker  the same worked out beside the window, dropped when it is outdated
+    suspicion_bar  one part for each element, as wide as it is likely
+    suspect_list   the suspects, the likeliest first, the cleared struck out
+    look_back      how the bar moved, step by step
+    proposal_cards  the tests that are worth making, what if, and what stands in their way
+    hand_suspects_editor  suspects written by hand, where no circuit is described
     actions        every command of the window as data
     fields         labelled fields that save when the cursor leaves them
     range_glyph    a reading's mark, drawn to scale

@@ -17,6 +17,8 @@ case          what speaks for condemning a part, what is unproved, what being wr
 figures       how likely a part is the cause, what cleared the others, what is still possible
 reported      all that a report says of suspects, worked out in one place
 weighing      the figures of a case worked out, and whether they still hold; suspects that may be worth a case
+supposing     a proposed test made, or only supposed: what it may show, and the step that this would be
+percent       a probability as people read it
 before_after  the same tests before and after the repair; how many clean trials are enough
 money         net, tax, gross; what was approved and what would go beyond it
 waiting       what a job waits for, and since when
