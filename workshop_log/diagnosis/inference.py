@@ -334,7 +334,7 @@ def _inferred(circuit: Circuit, evidence: tuple[Evidence, ...], options: Options
                                               len(faults) + 1)[1:]])
     found = Inference(circuit, evidence, options, tuple(suspects), prior, np.zeros(len(prior)), singles)
     log_evidence = log_evidence + _log_without_cells(found, evidence)
-    found = replace(found, probability=_posterior(prior, log_evidence))
+    found = replace(found, probability=posterior(prior, log_evidence))
     if pairs is not None:
         grid = fit(pairs.cells, evidence, with_now_and_then=False)
         return _with_pairs(found, log_evidence, grid)
@@ -354,7 +354,8 @@ def _mean_logs(logs: Array, index: NDArray[np.int64], count: int) -> Array:
     return largest + np.log(np.maximum(total / number, 1e-300))
 
 
-def _posterior(prior: Array, log_evidence: Array) -> Array:
+def posterior(prior: Array, log_evidence: Array) -> Array:
+    """Return probabilities after evidence whose log density with each suspect is given, by Bayes' rule."""
     joint = np.where(prior > 0, np.log(np.maximum(prior, 1e-300)), -np.inf) + log_evidence
     return _normalised(joint)
 
@@ -466,7 +467,7 @@ def _with_pairs(found: Inference, log_evidence: Array, grid: Fit) -> Inference:
     prior = np.concatenate([found.prior * (1 - TWO_FAULTS), TWO_FAULTS * pair_prior])
     more = replace(found, suspects=suspects, prior=prior / prior.sum(), probability=np.zeros(len(prior)), pairs=grid)
     logs = np.concatenate([log_evidence, _pair_logs(grid) + _log_without_cells(more, found.evidence)[-len(pairs):]])
-    return replace(more, probability=_posterior(prior, logs))
+    return replace(more, probability=posterior(prior, logs))
 
 
 __all__ = ["HEALTHY", "SEVERAL", "STILL", "Inference", "Options", "infer", "log_of_suspects", "shows", "slips"]

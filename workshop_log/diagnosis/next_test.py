@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING
 from workshop_log.diagnosis.candidates import MINUTES, Access, Candidate, already_made, candidates
 from workshop_log.diagnosis.outcomes import Hypotheses, Outcomes, hypotheses, outcomes
 from workshop_log.diagnosis.planning import Problem, rank
+from workshop_log.diagnosis.worth import expected_losses_after
 from workshop_log.electrics.numeric import np
 
 if TYPE_CHECKING:
@@ -163,7 +164,7 @@ class NextTest:
 
     def loss_after(self, loss: Array) -> Array:
         """Return the expected loss of the best decision after each test; shape (n_tests,)."""
-        return np.einsum("ak,tkb->tba", loss, self.joint).min(axis=2).sum(axis=1)
+        return expected_losses_after(loss, self.joint)
 
 
 def propose(found: Inference, count: int = 3, access: Access | None = None) -> tuple[Proposed, ...]:

@@ -42,6 +42,8 @@ _LEAST_OUTCOME = 1e-4
 # Problems of at most so many entries are played to the end, the best few tests of them.
 _SMALL, _PLAYED, _MOST_ROUNDS = 40_000, 5, 14
 _LEAST = 1e-300
+# What tells less than this part of the best test's information stands behind all others.
+_LEAST_CHOICE = 0.25
 
 
 @dataclass(frozen=True)
@@ -146,8 +148,11 @@ class _Planner:
             first = sorted(best, key=lambda test: (score[test], test))
         else:
             first = sorted(ahead, key=lambda test: (score[test], test))
-        rest = [test for test in order.tolist() if test not in first]
-        return self._told(view, score, [*first, *rest][:count])
+        everyone = [*first, *(test for test in order.tolist() if test not in first)]
+        # A quick test that tells little, before the best one, would look well; it is no choice beside it.
+        least = _LEAST_CHOICE * view.bits[everyone[0]]
+        everyone.sort(key=lambda test: view.bits[test] < least)
+        return self._told(view, score, everyone[:count])
 
     @staticmethod
     def _told(view: _View, score: Array, order) -> tuple[Ranked, ...]:
