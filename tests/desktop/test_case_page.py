@@ -260,6 +260,14 @@ def test_part_that_is_let_off_shows_what_cleared_it_and_no_money(pump: MainWindo
     assert not any(block.isVisibleTo(card) for block in (card.figures.cost, card.figures.now, card.figures.first))
 
 
+def test_clean_trials_after_the_repair_are_counted_on_the_card(samples: None, window: MainWindow):
+    """The sample's wire shorted in 4 of 10 movements before the repair, and in none of 20 after it."""
+    window.open_job("2031-0005")
+    window.turn_to(CASE)
+    figures_there()
+    assert "Before the repair it showed in 4 of 10 movements, after it in none of 20: " in said(window.case)
+
+
 @pytest.mark.parametrize("colours", [theme.LIGHT, theme.DARK], ids=lambda t: t.name)
 def test_card_with_all_its_figures_fits(pump: MainWindow, qapp: QApplication, colours: theme.Theme):
     """Nothing is cut off or scrolls sideways at any size."""

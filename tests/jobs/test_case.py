@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from datetime import UTC, datetime, timedelta
 from decimal import Decimal
 
 import pytest
@@ -15,12 +16,13 @@ from workshop_log.exchange.records import (
     Job,
     LampStep,
     LookStep,
+    MovementStep,
     ObserveStep,
     ValueStep,
     VoltageStep,
     Workshop,
 )
-from workshop_log.jobs.before_after import before_and_after
+from workshop_log.jobs.before_after import are_clean_trials_missing, before_and_after, clean_trials
 from workshop_log.jobs.case import case_of, cost_if_wrong, margin_words, reading_words
 from workshop_log.jobs.evaluation import evaluate
 
@@ -185,3 +187,85 @@ def test_pair_in_a_sentence() -> None:
 def test_test_made_only_after_the_repair_has_no_pair() -> None:
     """Nothing is compared with nothing."""
     assert pairs(strap("s1", "0.04 V", after_repair=True)) == []
+
+
+# --- clean trials after the repair
+
+
+GOES = (Complaint(id="c1", words="Lamps go out", appears="comes and goes"),)
+T0 = datetime(2031, 4, 2, 12, tzinfo=UTC)
+
+
+def moved(id: str, shown: int, of: int, **more) -> MovementStep:  # noqa: A002
+    return MovementStep(**{"id": id, "elements": ("loom",), "shown": shown, "trials": of,
+                           "after_repair": id > "s4"} | more)
+
+
+def tried(*steps, complaints=GOES, **more):
+    job = Job(steps=steps, complaints=complaints, **more)
+    return clean_trials(job, evaluate(job))
+
+
+@pytest.mark.parametrize(("shown", "of", "needed"), [(3, 10, 11), (4, 6, 4), (10, 10, 2)])
+def test_clean_trials_that_are_enough_follow_from_how_often_it_showed(shown: int, of: int, needed: int) -> None:
+    """The chance of n more clean ones, if the fault were still there and nothing known of its rate but k of 10.
+
+    For 3 of 10: 8·9·10·11 / ((8+n)(9+n)(10+n)(11+n)), 5.5 % for n = 10 and 4.5 % for 11. For 4 of 6:
+    3·4·5·6·7 / ((3+n) … (7+n)), 8.3 % for 3 and 4.5 % for 4. For 10 of 10: 1/12, then 1/12 · 2/13.
+    """
+    (one,) = tried(moved("s1", shown, of))
+    assert (one.shown, one.trials, one.needed, one.made) == (shown, of, needed, 0)
+
+
+@pytest.mark.parametrize(("after", "words"), [
+    ((), "Before the repair it showed in 3 of 10 movements: 11 clean ones after it make it 95 % sure; none made so "
+         "far."),
+    ((moved("s5", 0, 4),), "Before the repair it showed in 3 of 10 movements: 11 clean ones after it make it 95 % "
+                           "sure; 4 made so far."),
+    ((moved("s5", 0, 4), moved("s6", 0, 7)), "Before the repair it showed in 3 of 10 movements, after it in none of "
+                                             "11: 11 clean ones are enough to be 95 % sure."),
+    ((moved("s5", 0, 20), moved("s6", 1, 5)), "Before the repair it showed in 3 of 10 movements, and once again after "
+                                              "it: the repair is not proved."),
+])
+def test_clean_trials_in_sentences(after: tuple[MovementStep, ...], words: str) -> None:
+    """How often before, how many are enough, how many there are; once again is too often."""
+    (one,) = tried(moved("s1", 3, 10), *after)
+    assert one.words.replace("\N{NO-BREAK SPACE}", " ") == words
+
+
+def test_same_movement_is_added_up_and_another_one_stands_alone() -> None:
+    """Another part moved, or under another condition, is another way to provoke; a corrected step does not count."""
+    found = tried(moved("s1", 1, 4), moved("s2", 2, 6), moved("s3", 1, 5, setup="hot"),
+                  moved("s4", 9, 10, elements=("x",)), moved("s5", 0, 3), moved("s6", 0, 2, setup="hot"),
+                  moved("s7", 0, 8, replaces="s5", because="8"), moved("s8", 0, 5, elements=("y",), repeats="s4"))
+    assert [(one.shown, one.trials, one.made) for one in found] == [(3, 10, 8), (1, 5, 2), (9, 10, 5)]
+
+
+def test_trials_before_the_last_repair_do_not_count_for_it() -> None:
+    """It showed again, another part was replaced, and it was moved in vain since."""
+    repaired = tuple(Condemned(id=f"k{n}", part=part, decision="replace", repaired=T0 + timedelta(hours=hour))
+                     for n, part, hour in ((1, "plug", 0), (2, "loom", 4)))
+    (one,) = tried(moved("s1", 3, 10), moved("s5", 2, 10, at=T0 + timedelta(hours=1)),
+                   moved("s6", 0, 12, at=T0 + timedelta(hours=5)), condemned=repaired)
+    assert (one.made, one.shown_again, one.is_enough) == (12, 0, True)
+
+
+def test_clean_trials_are_asked_for_where_a_fault_comes_and_goes_and_was_provoked() -> None:
+    """Not where it is always there, and not of a movement that never showed it."""
+    assert tried(moved("s1", 3, 10), complaints=(replace(GOES[0], appears="always"),)) == ()
+    assert tried(moved("s1", 0, 10), moved("s5", 0, 10)) == ()
+
+
+@pytest.mark.parametrize(("steps", "missing"), [
+    ((), False),
+    ((moved("s1", 3, 10),), True),
+    ((moved("s1", 3, 10), moved("s5", 0, 1)), True),
+    ((moved("s1", 3, 10), moved("s5", 0, 11)), False),
+    ((moved("s1", 3, 10), moved("s2", 9, 10, elements=("x",)), moved("s5", 0, 3, elements=("x",))), False),
+    ((moved("s1", 3, 10), moved("s2", 9, 10, elements=("x",)), moved("s5", 0, 3, elements=("x",)), moved("s6", 1, 9)),
+     True),
+])
+def test_one_movement_tried_often_enough_is_enough(steps: tuple[MovementStep, ...], missing: bool) -> None:
+    """Whoever found a quicker way to provoke the fault need not go on with the slow one; once again is too often."""
+    job = Job(steps=steps, complaints=GOES)
+    assert are_clean_trials_missing(job, evaluate(job)) is missing

@@ -17,6 +17,7 @@ from workshop_log.exchange.records import (
     IssuedReport,
     Job,
     LampStep,
+    MovementStep,
     ObserveStep,
     Part,
     VoltageStep,
@@ -109,3 +110,14 @@ def test_returned_part_is_not_waited_for() -> None:
 def test_repair_is_proved_by_tests_that_came_out_right_and_none_that_did_not(steps, proved: bool) -> None:
     """The last of the same test counts; a lamp and a reading too close to call prove nothing."""
     assert is_repair_proved(evaluate(Job(steps=steps))) is proved
+
+
+@pytest.mark.parametrize(("clean", "key"), [(1, "proving the repair"), (10, "proving the repair"), (11, "report")])
+def test_fault_that_comes_and_goes_is_not_proved_by_one_clean_trial(clean: int, key: str) -> None:
+    """It showed in 3 of 10 movements before: 11 clean ones since are enough, whatever else was measured."""
+    goes = replace(HEARD, appears="comes and goes")
+    moved = MovementStep(id="s1", elements=("loom",), trials=10, shown=3, at=T0)
+    again = MovementStep(id="s3", elements=("loom",), trials=clean, after_repair=True, at=T0 + 7 * HOUR)
+    job = replace(job_after(10), complaints=(goes,), steps=(moved, PROOF, again))
+    assert waits_for(job).key == key
+    assert waits_for(replace(job, complaints=(HEARD,))).key == "report"

@@ -13,7 +13,7 @@ from msgspec.structs import replace
 from workshop_log.book.errors import UnknownItemError
 from workshop_log.errors import WorkshopLogError
 from workshop_log.exchange.records import Condemned
-from workshop_log.jobs.before_after import BeforeAfter, before_and_after
+from workshop_log.jobs.before_after import BeforeAfter, CleanTrials, before_and_after, clean_trials
 from workshop_log.jobs.case import Case, case_of, current_cases
 from workshop_log.jobs.change import changing
 from workshop_log.jobs.evaluation import evaluate
@@ -28,8 +28,9 @@ if TYPE_CHECKING:
     from workshop_log.exchange.records import Element, Job
     from workshop_log.jobs.change import Change
 
-__all__ = ["BeforeAfter", "Case", "DecisionError", "FactError", "before_and_after", "case_of", "check_fact", "condemn",
-           "consider", "decide", "judge_repair", "let_off", "record_repair", "current_cases"]
+__all__ = ["BeforeAfter", "Case", "CleanTrials", "DecisionError", "FactError", "before_and_after", "case_of",
+           "check_fact", "clean_trials", "condemn", "consider", "decide", "judge_repair", "let_off", "record_repair",
+           "current_cases"]
 
 Decision = Literal["considered", "replace", "repair", "let off"]
 # What may be written about a part before it is decided.

@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING
 
 from workshop_log.exchange import records
 from workshop_log.jobs import labels, money
-from workshop_log.jobs.before_after import not_made_again
+from workshop_log.jobs.before_after import are_clean_trials_missing, not_made_again
 from workshop_log.jobs.case import current_cases
 from workshop_log.jobs.evaluation import Evaluation, JudgedReading, Remark, evaluate
 from workshop_log.measuring.verdict import Verdict
@@ -108,7 +108,7 @@ def _at_work(job: Job, evaluation: Evaluation | None) -> Waiting | None:
         arrived = (part.arrived for part in job.parts)
         return _waiting("repair", _latest(*(c.at for c in unrepaired), *arrived, *_agreed_times(job)))
     judged = evaluation or evaluate(job)
-    if not is_repair_proved(judged) or not_made_again(job, judged):
+    if not is_repair_proved(judged) or not_made_again(job, judged) or are_clean_trials_missing(job, judged):
         return _waiting("proving the repair", _latest(*(condemned.repaired for condemned in decided)))
     return None
 

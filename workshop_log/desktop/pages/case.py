@@ -290,6 +290,7 @@ class _CaseCard(Card):
             right.addWidget(widget)
         self.doubts_title = label("What is unproved", "faint")
         self.doubts = label("", "")
+        self.doubts.setAlignment(Qt.AlignmentFlag.AlignTop)
         right.addWidget(self.doubts_title)
         right.addWidget(self.doubts)
         self.money = Form()
@@ -443,7 +444,7 @@ class _CaseCard(Card):
         empty(self.proof)
         if condemned.repaired is None:
             return
-        from workshop_log.jobs.deciding import before_and_after
+        from workshop_log.jobs.deciding import before_and_after, clean_trials
 
         pairs = before_and_after(job, self.desk.evaluation)
         self.proof.addWidget(label("Before and after the repair", "faint"))
@@ -459,6 +460,8 @@ class _CaseCard(Card):
                 line.addWidget(RangeGlyph(pair.after))
                 line.addStretch(1)
                 self.proof.addWidget(row)
+        for tried in clean_trials(job, self.desk.evaluation):
+            self.proof.addWidget(label(f"{tried.title}. {tried.words}", "" if tried.is_enough else "problem"))
         if not pairs:
             self.proof.addWidget(
                 label(
