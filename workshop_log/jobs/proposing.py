@@ -34,7 +34,7 @@ _WORTH_NAMING = 0.02
 _MOST_NAMED = 3
 _SHOWN_DIGITS = 3
 # Two parts are not told apart by a test whose outcomes overlap that much with both.
-_ALIKE = 0.5
+_ALIKE = 0.7
 _MOST_GROUPS = 2
 # A spread of values wider than this part of the supply is told as "between".
 _APART_SHARE = 0.04
