@@ -11,7 +11,16 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Literal
 
-from workshop_log.electrics.circuit import AS_FOUND, LOAD_KINDS, REFERENCE, SOURCE_KINDS, Circuit, Element, Setup
+from workshop_log.electrics.circuit import (
+    AS_FOUND,
+    LOAD_KINDS,
+    REFERENCE,
+    SOURCE_KINDS,
+    WIRING_KINDS,
+    Circuit,
+    Element,
+    Setup,
+)
 from workshop_log.electrics.probes import Current, Lamp, Probe, Resistance, Voltage
 from workshop_log.electrics.pushed_current import protected_points
 
@@ -131,6 +140,9 @@ class Access:
             ends = circuit.element(candidate.probe.through).points
             opened = [self.opened_by(circuit, point) for point in ends if self.is_reachable(circuit, point)]
             needed = [min(opened, key=self.of_element)] if opened else []
+        elif len(candidate.elements) > 1:
+            # The pins of a plug lie behind the same trim.
+            needed = [max(candidate.elements, key=self.of_element)]
         elif candidate.elements:
             needed = list(candidate.elements)
         else:
@@ -181,8 +193,8 @@ def candidates(circuit: Circuit, access: Access, *, with_movement: bool = False)
         measured = _measurements(circuit, setup, points, free, access)
         found += [one for one in measured if (one.kind != "resistance" or not dead or setup.id in dead)
                   and not (is_guarded and one.kind in _PUSHING)]
-    found += [Candidate("look", elements=(element.id,)) for element in free if access.allows("look", element.id)
-              and element.kind not in SOURCE_KINDS]
+    found += [Candidate("look", elements=together) for together in _together(free)
+              if all(access.allows("look", element) for element in together)]
     if not is_guarded:
         found += [Candidate("swap", elements=(element.id,)) for element in free if _can_be_swapped(element, access)]
     if with_movement and not is_guarded:
@@ -227,6 +239,16 @@ def _can_be_swapped(element: Element, access: Access) -> bool:
                                                   and element.kind in LOAD_KINDS)
 
 
+def _together(free: list[Element]) -> list[tuple[str, ...]]:
+    """Return what can be looked at or moved at once: each element by itself, and all pins of a plug."""
+    plugs: dict[str, list[str]] = {}
+    for element in free:
+        if element.connector:
+            plugs.setdefault(element.connector, []).append(element.id)
+    single = [(element.id,) for element in free if element.kind not in SOURCE_KINDS]
+    return [*single, *(tuple(pins) for pins in plugs.values() if len(pins) > 1)]
+
+
 def _movements(circuit: Circuit, free: list[Element], access: Access) -> Iterator[Candidate]:
     """Yield movement tests of what can be moved, watching the load that takes most in the setup where it runs."""
     if not access.allows("movement"):
@@ -236,9 +258,9 @@ def _movements(circuit: Circuit, free: list[Element], access: Access) -> Iterato
         return
     setup = max(circuit.setups, key=lambda one: (len(one.on) - len(_taken_away(one)), one.id != AS_FOUND))
     watched = min(loads, key=lambda element: element.resistance_ohm)
-    for element in free:
-        if element.kind in ("wire", "contact", "ground point", "fuse", "switch", "relay"):
-            yield Candidate("movement", setup.id, Voltage(*watched.between), (element.id,))
+    for together in _together(free):
+        if circuit.element(together[0]).kind in WIRING_KINDS:
+            yield Candidate("movement", setup.id, Voltage(*watched.between), together)
 
 
 def already_made(evidence: tuple[Evidence, ...]) -> frozenset[str]:
@@ -253,8 +275,10 @@ def already_made(evidence: tuple[Evidence, ...]) -> frozenset[str]:
         if kind in ("look", "swap"):
             elements = one.elements if kind == "look" else (one.element,)
             made |= {Candidate(kind, elements=(element,)).key for element in elements}
+            made.add(Candidate(kind, elements=tuple(elements)).key)
         elif kind == "movement":
             made |= {Candidate(kind, one.setup, elements=(element,)).key for element in one.elements}
+            made.add(Candidate(kind, one.setup, elements=one.elements).key)
         else:
             made.add(Candidate(kind, one.setup, one.probe).key)
     return frozenset(made)

@@ -39,7 +39,7 @@ _CURES, _CURES_OTHER, _STAYS_AWAY = 0.97, 0.02, 0.3
 
 # How often a fault shows in a movement: as Beta(a, b) distributions of that rate. One that comes and goes, in what is
 # moved: nothing is known of it. One that is always there: seldom changes. One elsewhere: by chance.
-_MOVED_HERE, _ALWAYS_HERE, _ELSEWHERE, _BY_CHANCE = (1.0, 1.0), (1.0, 6.0), (1.0, 100.0), (1.0, 40.0)
+_MOVED_HERE, _ALWAYS_HERE, _ELSEWHERE, _BY_CHANCE = (1.0, 1.0), (1.0, 6.0), (1.0, 300.0), (1.0, 120.0)
 
 # A lamp's look by its share of the rated voltage is a matter of the eye near the limits.
 _LIT_BLUR, _DARK_BLUR = 0.08, 0.05

@@ -36,6 +36,10 @@ class Place:
         Where the red and the black lead lie; blank for an element.
     element : str
         The element; blank for a point.
+    others : tuple[str, ...]
+        Elements that are moved or looked at together with it: the other pins of its plug.
+    watching : tuple[str, str] | None
+        Where a voltmeter lies while it is moved.
     """
 
     circuit: str
@@ -43,6 +47,8 @@ class Place:
     point: str = ""
     black: str = REFERENCE
     element: str = ""
+    others: tuple[str, ...] = ()
+    watching: tuple[str, str] | None = None
 
 
 def place_words(place: Place, job: Job) -> str:
@@ -51,7 +57,8 @@ def place_words(place: Place, job: Job) -> str:
     setups = circuit.setups if circuit else ()
     setup = next((s.title or s.id for s in setups if s.id == place.setup), place.setup)
     if place.element:
-        return f"{labels.element_words(place.element, circuit)}, {setup}"
+        names = [labels.element_words(element, circuit) for element in (place.element, *place.others)]
+        return f"{' and '.join(names)}, {setup}"
     return f"red at {labels.point_words(place.point)}, black at {labels.point_words(place.black)}, {setup}"
 
 
@@ -106,19 +113,22 @@ def _step_without_number(word: str, place: Place, job: Job) -> Step | None:
     common = {"id": next_id(job.steps, "s"), "circuit": place.circuit, "setup": _setup(place)}
     if place.point and word in ("lit", "dim", "dark"):
         return records.LampStep(**common, clip=place.black, probe=place.point, result=word)
-    return _step_on_element(word, place.element, common) if place.element else None
+    return _step_on_element(word, place, common) if place.element else None
 
 
-def _step_on_element(word: str, element: str, common: dict[str, str]) -> Step | None:
+def _step_on_element(word: str, place: Place, common: dict[str, str]) -> Step | None:
+    element, together = place.element, (place.element, *place.others)
     if word in _WORKS:
         return records.ObserveStep(**common, element=element, works=_WORKS[word])
     look, cured, counted = read_look(word), read_swap(word), read_count(word)
     if look is not None:
-        return records.LookStep(**common, elements=(element,), result=look[0], strength=look[1])
+        return records.LookStep(**common, elements=together, result=look[0], strength=look[1])
     if cured is not None:
         return records.SwapStep(**common, element=element, cured=cured)
     if counted is not None:
-        return records.MovementStep(**common, elements=(element,), shown=counted[0], trials=counted[1])
+        watching = records.WatchVoltage(red=place.watching[0], black=place.watching[1]) if place.watching else None
+        return records.MovementStep(**common, elements=together, watching=watching, shown=counted[0],
+                                    trials=counted[1])
     return None
 
 

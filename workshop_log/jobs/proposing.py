@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
+from dataclasses import replace
 from decimal import Decimal
 from typing import TYPE_CHECKING
 
@@ -85,13 +86,11 @@ def decision_of(job: Job, circuit: str, element: str, is_outdated: Callable[[], 
     losses, costs, is_known = _losses(job, record, tests, together, come_back)
     wrong = sum((costs[one] for one in together), Decimal(0))
     expected = _money(job, (1 - right) * float(wrong))
-    better, going_on = _better_first(job, record, tests, losses, is_known)
     name = element_name(record, element)
-    if going_on is not None and going_on >= expected:
-        better = None
-    return Decision(element, name, together, right, wrong, expected, better, going_on,
-                    _decision_words(job, record, name, together, right, expected, better, going_on, is_known),
-                    is_known)
+    decision = Decision(element, name, together, right, wrong, expected, is_cost_known=is_known)
+    if is_known:
+        decision = _against_testing(job, record, tests, losses, decision)
+    return replace(decision, words=_decision_words(job, record, decision))
 
 
 # --- what both rest on ----------------------------------------------------------------------------------------------
@@ -109,8 +108,6 @@ def _prepared(job: Job, circuit: str, is_outdated: Callable[[], bool] | None,
         found = inference_of(job, record, is_outdated)
     except SuspicionError:
         return None
-    from dataclasses import replace
-
     found = replace(found, options=Options(found.options.weights, found.options.cells, is_outdated))
     return record, NextTest(found, access_of(job, record, usual_minutes))
 
@@ -144,21 +141,32 @@ def _losses(job: Job, circuit: Circuit, tests: NextTest, together: tuple[str, ..
     return loss, costs, is_known
 
 
-def _better_first(job: Job, circuit: Circuit, tests: NextTest, loss,
-                  is_known: bool) -> tuple[Proposal | None, Decimal | None]:
-    """Return the test with which going on costs least, and what that costs: the test and the expected loss after it."""
+def _against_testing(job: Job, circuit: Circuit, tests: NextTest, loss, decision: Decision) -> Decision:
+    """Return a decision with the test, and the look, with which going on costs least, where that is less."""
     from workshop_log.diagnosis.next_test import Proposed
     from workshop_log.electrics.numeric import np
 
-    if not tests.outcomes.candidates or not is_known:
-        return None, None
-    rate = float(_rate(job)) / 60
-    minutes = np.array([float(tests.minutes[n]) + tests.access_minutes(n)
-                        for n in range(len(tests.outcomes.candidates))])
-    total = minutes * rate + tests.loss_after(loss)
-    number = int(total.argmin())
-    proposed = Proposed(tests.outcomes.candidates[number], number, 0.0, float(minutes[number]), tests.opens[number])
-    return (_proposal(job, circuit, tests, proposed, loss), _money(job, float(total[number])))
+    possible = tests.outcomes.candidates
+    if not possible:
+        return decision
+    minutes = np.array([float(tests.minutes[n]) + tests.access_minutes(n) for n in range(len(possible))])
+    total = minutes * float(_rate(job)) / 60 + tests.loss_after(loss)
+
+    def cheapest(numbers: list[int]) -> tuple[Proposal | None, Decimal | None]:
+        if not numbers:
+            return None, None
+        number = min(numbers, key=lambda n: (float(total[n]), n))
+        cost = _money(job, float(total[number]))
+        if cost >= decision.expected_loss:
+            return None, cost
+        one = Proposed(possible[number], number, 0.0, float(minutes[number]), tests.opens[number])
+        return _proposal(job, circuit, tests, one, loss), cost
+
+    better, going_on = cheapest(list(range(len(possible))))
+    # Opening something and looking comes before an expensive part; a look at the part itself is no such thing.
+    look, looking = cheapest([n for n, one in enumerate(possible) if one.kind == "look"
+                              and not set(one.elements) & set(decision.together)])
+    return replace(decision, better_first=better, going_on=going_on, look_first=look, looking=looking)
 
 
 def _together(job: Job, circuit: Circuit, tests: NextTest, element: str) -> tuple[str, ...]:
@@ -194,7 +202,9 @@ def _proposal(job: Job, circuit: Circuit, tests: NextTest, one: Proposed, loss) 
 
 def _place(circuit: Circuit, candidate: Candidate) -> Place:
     if candidate.elements:
-        return Place(circuit.id, candidate.setup, element=candidate.elements[0])
+        watching = (candidate.probe.red, candidate.probe.black) if candidate.kind == "movement" else None
+        return Place(circuit.id, candidate.setup, element=candidate.elements[0], others=candidate.elements[1:],
+                     watching=watching)
     if candidate.kind == "current":
         return Place(circuit.id, candidate.setup, element=candidate.probe.through)
     if candidate.kind == "lamp":
@@ -226,12 +236,12 @@ def _title(circuit: Circuit, candidate: Candidate) -> str:
     probe = candidate.probe
     where = _setup_words(circuit, candidate.setup)
     if candidate.kind == "look":
-        return f"Look at {element_name(circuit, candidate.elements[0])}"
+        return f"Look at {_elements_words(circuit, candidate.elements)}"
     if candidate.kind == "swap":
         return f"Put a known good part in the place of {element_name(circuit, candidate.elements[0])}"
     if candidate.kind == "movement":
         watched = _element_between(circuit, probe.red, probe.black) or f"{probe.red} to {probe.black}"
-        return f"Move {element_name(circuit, candidate.elements[0])} and watch the voltage across {watched}{where}"
+        return f"Move {_elements_words(circuit, candidate.elements)} and watch the voltage across {watched}{where}"
     if candidate.kind == "current":
         return f"Current through {element_name(circuit, probe.through)}{where}"
     if candidate.kind == "lamp":
@@ -241,6 +251,14 @@ def _title(circuit: Circuit, candidate: Candidate) -> str:
     across = _element_between(circuit, probe.red, probe.black)
     points = f"{labels.point_words(probe.red)} to {labels.point_words(probe.black)}"
     return f"{word} across {across}, {points}{where}" if across else f"{word}, {points}{where}"
+
+
+def _elements_words(circuit: Circuit, elements: tuple[str, ...]) -> str:
+    """Return one element by its name, the pins of a plug as the plug."""
+    if len(elements) == 1:
+        return element_name(circuit, elements[0])
+    plug = next((one.connector for one in circuit.elements if one.id == elements[0]), "")
+    return f"plug {plug} with its pins {', '.join(elements[:-1])} and {elements[-1]}"
 
 
 def _setup_words(circuit: Circuit, setup: str) -> str:
@@ -303,10 +321,12 @@ def _why(tests: NextTest, one: Proposed, takes_off: str) -> str:
     candidate = one.candidate
     effort = f"{labels.minutes_words(one.minutes)}, {takes_off or 'nothing to take off'}"
     if candidate.kind in ("look", "swap", "movement"):
-        element = candidate.elements[0]
-        share = tests.found.shares().get(element, 0.0)
+        shares = tests.found.shares()
+        share = sum(shares.get(element, 0.0) for element in candidate.elements)
         what = {"look": "Goes straight to", "swap": "Settles", "movement": "Provokes the fault at"}[candidate.kind]
-        return f"{what} {element}, which has {percent_words(share)} of what is left; {effort}."
+        have = "has" if len(candidate.elements) == 1 else "have"
+        return (f"{what} {' and '.join(candidate.elements)}, which {have} {percent_words(share)} of what is left; "
+                f"{effort}.")
     groups = _groups(tests, one.number)
     if not groups:
         return f"Makes surer what is left; {effort}."
@@ -334,11 +354,11 @@ def _shown_words(tests: NextTest, number: int) -> tuple[str, str]:
     """Return what a test would show in a healthy circuit, and with the likeliest faults."""
     candidate = tests.outcomes.candidates[number]
     if candidate.kind == "look":
-        return "no damage", f"damage if it is {candidate.elements[0]}"
+        return "no damage", f"damage if it is {' or '.join(candidate.elements)}"
     if candidate.kind == "swap":
         return "no change", f"cured if it is {candidate.elements[0]}"
     if candidate.kind == "movement":
-        return "nothing happens", f"the fault shows if it is {candidate.elements[0]}"
+        return "nothing happens", f"the fault shows if it is {' or '.join(candidate.elements)}"
     values = tests.outcomes.value[number]
     healthy = _value_words(candidate, [float(values[0])], tests)
     told: dict[str, list[tuple[str, float]]] = {}
@@ -508,21 +528,29 @@ def _candidate_of(evidence) -> Candidate | None:
 # --- a decision in words --------------------------------------------------------------------------------------------
 
 
-def _decision_words(job: Job, circuit: Circuit, name: str, together: tuple[str, ...], right: float, expected: Decimal,
-                    better: Proposal | None, going_on: Decimal | None, is_known: bool) -> str:
+def _decision_words(job: Job, circuit: Circuit, decision: Decision) -> str:
     currency = job.workshop.currency
-    others = [element_name(circuit, one) for one in together[1:]]
-    what = f"{name} together with {' and '.join(others)}" if others else name
-    words = f"That it is {what} is {percent_words(right)} sure."
+    others = [element_name(circuit, one) for one in decision.together[1:]]
+    what = f"{decision.name} together with {' and '.join(others)}" if others else decision.name
+    words = f"That it is {what} is {percent_words(decision.probability_right)} sure."
     if others:
         words += " No measurement tells them apart: they are replaced together."
-    if not is_known:
+    if not decision.is_cost_known:
         return f"{words} Without a labour rate and a price nobody can say what being wrong would cost."
-    words += f" Condemning now would cost {money.show_money(expected, currency)} on average for being wrong."
-    if better is not None and going_on is not None:
-        words += (f" Going on first ({better.title[0].lower()}{better.title[1:]}) would cost "
-                  f"{money.show_money(going_on, currency)}, the test included: that is less.")
-    elif going_on is not None:
-        words += (f" The best test first would cost {money.show_money(going_on, currency)}: condemning now is not "
-                  f"dearer.")
+    words += (f" Condemning now would cost {money.show_money(decision.expected_loss, currency)} on average for being "
+              "wrong.")
+    if decision.going_on is None:
+        return words
+    cost = money.show_money(decision.going_on, currency)
+    if decision.better_first is None:
+        return f"{words} The best test first would cost {cost}: condemning now is not dearer."
+    words += f" Going on first ({_in_sentence(decision.better_first)}) would cost {cost}, the test included: less."
+    look = decision.look_first
+    if look is not None and look.key != decision.better_first.key:
+        words += (f" Even opening up and looking ({_in_sentence(look)}, {labels.minutes_words(look.minutes)}) would "
+                  f"cost {money.show_money(decision.looking, currency)}, the look included.")
     return words
+
+
+def _in_sentence(proposal: Proposal) -> str:
+    return f"{proposal.title[0].lower()}{proposal.title[1:]}"

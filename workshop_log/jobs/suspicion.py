@@ -161,6 +161,11 @@ class Decision:
         The best test, where going on with it costs less than condemning now.
     going_on : Decimal | None
         The cost of that test and the expected loss after it; None where no test is left.
+    look_first : Proposal | None
+        The look that costs least to go on with, where that is less than condemning now: opening a loom, pulling a
+        plug. It may be `better_first`.
+    looking : Decimal | None
+        The cost of that look and the expected loss after it.
     words : str
         Which is smaller and by how much, in sentences that could be read aloud.
     is_cost_known : bool
@@ -175,6 +180,8 @@ class Decision:
     expected_loss: Decimal
     better_first: Proposal | None = None
     going_on: Decimal | None = None
+    look_first: Proposal | None = None
+    looking: Decimal | None = None
     words: str = ""
     is_cost_known: bool = True
 
