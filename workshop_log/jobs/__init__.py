@@ -13,6 +13,11 @@ circuit_ranges  what a step on a circuit should show when the circuit is healthy
 circuit_table  what every point of a circuit shows, healthy and with a fault
 circuit_editing  insert, split, branch, rename, remove; setups; names that are free; evidence keeps its place
 circuit_fields  what can be typed of an element, and what is assumed where nothing is
+suspicion     what is still possible, as values: suspects, the bar, proposals, decisions
+evidence_of   a job's steps as evidence about a circuit; what is thought before any test; what it takes to get at things
+suspecting    suspects from circuits and steps: how likely, cleared by what, how that moved, what if
+proposing     the next test and the figures of a decision, in words and in money
+suspicion_words, suspicion_json  the same for a terminal, for people and for programs
 case          what speaks for condemning a part, what is unproved, what being wrong would cost
 figures       how likely a part is the cause, what cleared the others, what is still possible
 reported      all that a report says of suspects, worked out in one place
