@@ -17,7 +17,8 @@ suspicion     what is still possible, as values: suspects, the bar, proposals, d
 evidence_of   a job's steps as evidence about a circuit; what is thought before any test; what it takes to get at things
 suspecting    suspects from circuits and steps: how likely, cleared by what, how that moved, what if
 proposing     the next test and the figures of a decision, in words and in money
-suspicion_words, suspicion_json  the same for a terminal, for people and for programs
+suspicion_words  the same as lines for a terminal
+suspicion_json  the same for programs
 case          what speaks for condemning a part, what is unproved, what being wrong would cost
 figures       how likely a part is the cause, what cleared the others, what is still possible
 reported      all that a report says of suspects, worked out in one place
