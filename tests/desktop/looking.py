@@ -33,9 +33,12 @@ def settle() -> None:
 
 
 def work_done() -> None:
-    """Wait until the work off the window's thread is done and shown."""
-    assert wait_for_work(LONGEST_WORK_MS / 1000), "work is left behind"
-    settle()
+    """Wait until the work off the window's thread is done and shown, and the work that follows from it."""
+    while True:
+        assert wait_for_work(LONGEST_WORK_MS / 1000), "work is left behind"
+        settle()
+        if wait_for_work(0):
+            return
 
 
 def seen(root: QWidget) -> Iterator[QWidget]:

@@ -36,9 +36,8 @@ def editor(samples: None, window: MainWindow, qapp: QApplication, qtbot: QtBot) 
 
 
 def finish(window: MainWindow) -> None:
-    while window.testing.suspicion.worker.is_busy:
-        work_done()
-    settle()
+    work_done()
+    assert not window.testing.suspicion.worker.is_busy
 
 
 def write(editor: HandSuspectsEditor, name: str, qtbot: QtBot) -> None:

@@ -48,11 +48,8 @@ def panel(page: TestingPage) -> SuspicionPanel:
 
 def finish(window: MainWindow) -> None:
     """Wait until everything is worked out and shown."""
-    for _ in range(50):
-        work_done()
-        if not window.testing.suspicion.worker.is_busy:
-            return
-    pytest.fail("something is still being worked out")
+    work_done()
+    assert not window.testing.suspicion.worker.is_busy
 
 
 def row_of(panel: SuspicionPanel, key: str) -> int:

@@ -102,8 +102,8 @@ def told(worker: SuspicionWorker) -> list[str]:
 
 @pytest.fixture
 def job() -> Job:
-    """Return a job with a circuit."""
-    return sample("ground-strap")
+    """Return a job in work with a circuit."""
+    return replace(sample("ground-strap"), handed_back=None)
 
 
 def finish(worker: SuspicionWorker, qtbot: QtBot) -> None:
@@ -224,6 +224,15 @@ def test_suspects_written_by_hand_need_no_proposals(
     worker.ask(Basis(job, ""))
     finish(worker, qtbot)
     assert told == ["whole"]
+
+
+def test_nothing_is_proposed_for_a_vehicle_that_was_handed_back(
+        worker: SuspicionWorker, engine: Engine, told: list[str], qtbot: QtBot):
+    """What was possible is all that is asked of it."""
+    worker.ask(Basis(sample("ground-strap"), "start"))
+    finish(worker, qtbot)
+    assert told == ["bar", "whole"]
+    assert engine.asked == ["quick", "complete"]
 
 
 def test_stopping_lets_go_of_everything(

@@ -172,7 +172,7 @@ class CircuitView(QWidget):
         if self._pointed_out in self._elements:
             painter.setBrush(Qt.BrushStyle.NoBrush)
             painter.setPen(QPen(QColor(colours.accent), 1.2, Qt.PenStyle.DashLine))
-            painter.drawRoundedRect(self._elements[self._pointed_out].adjusted(-6, -6, 6, 6), 5, 5)
+            painter.drawRoundedRect(self._elements[self._pointed_out].adjusted(-3, -3, 3, 3), 4, 4)
         if self.hasFocus() and self._at is not None:
             painter.setBrush(Qt.BrushStyle.NoBrush)
             painter.setPen(QPen(QColor(colours.accent), 1.6))

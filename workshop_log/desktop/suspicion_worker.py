@@ -102,8 +102,11 @@ class SuspicionWorker(QObject):
             return False
         self.stop()
         self._key, self._basis = key, basis
-        # What is written by hand is worked out at a stroke, and nothing is proposed for it.
-        self._wanted = dict.fromkeys((SUSPICION, COMPLETE, PROPOSALS) if basis.circuit else (COMPLETE,))
+        # What is written by hand is worked out at a stroke, and nothing is proposed for it, nor for a vehicle that was
+        # handed back.
+        wanted = (SUSPICION, COMPLETE) if basis.circuit else (COMPLETE,)
+        is_in_work = bool(basis.circuit) and basis.job.handed_back is None
+        self._wanted = dict.fromkeys((*wanted, PROPOSALS) if is_in_work else wanted)
         self._go_on()
         return True
 
@@ -183,7 +186,7 @@ def _what_counts(basis: Basis) -> tuple[object, ...]:
     """Return the facts that what is possible, and what to test next, rest on."""
     job = basis.job
     return (*basis[1:], job.number, job.vehicle, job.workshop, job.complaints, job.instruments, job.circuits, job.steps,
-            job.suspects, job.access, job.condemned)
+            job.suspects, job.access, job.condemned, job.handed_back is None)
 
 
 def _title(basis: Basis) -> str:
