@@ -93,10 +93,13 @@ class Cells:
         The empty one first.
     count : int
         Sizes of each fault that has more than one; of a pair, of each of the two.
+    known : Cells | None
+        Other cells of the same circuit, which know what it shows when healthy.
     """
 
-    def __init__(self, circuit: Circuit, faults: tuple[tuple[Fault, ...], ...], count: int = GRID_CELLS) -> None:
-        self.circuit, self.faults, self.count = circuit, faults, count
+    def __init__(self, circuit: Circuit, faults: tuple[tuple[Fault, ...], ...], count: int = GRID_CELLS,
+                 known: Cells | None = None) -> None:
+        self.circuit, self.faults, self.count, self._known = circuit, faults, count, known
         self.index, self.amount = cells_of_faults(circuit, faults, count)
         self.starts = np.searchsorted(self.index, np.arange(len(faults) + 1))
         sources = [abs(element.voltage_v) for element in circuit.elements if element.kind in SOURCE_KINDS]
@@ -260,6 +263,8 @@ class Cells:
 
     def design(self, element: str) -> tuple[float, float]:
         """Return the largest healthy voltage across an element and current through it, over all setups [V], [A]."""
+        if self._known is not None:
+            return self._known.design(element)
         if element not in self._design:
             volts, amperes = 0.0, 0.0
             for setup in self.circuit.setups:
@@ -311,10 +316,12 @@ class Cells:
 
 def _half_way(step: Array, counts: NDArray[np.bool_]) -> Array:
     """Return the mean of the steps to the neighbours before and after, of those that count; along the last axis."""
-    edge = [(0, 0)] * (step.ndim - 1)
-    before, after = np.pad(step, [*edge, (1, 0)]), np.pad(step, [*edge, (0, 1)])
-    sides = np.pad(counts, [*edge, (1, 0)]).astype(float) + np.pad(counts, [*edge, (0, 1)])
-    return (before + after) / np.maximum(sides, 1.0)
+    together, sides = np.zeros((*step.shape[:-1], step.shape[-1] + 1)), np.zeros((*step.shape[:-1], step.shape[-1] + 1))
+    together[..., 1:] += step
+    together[..., :-1] += step
+    sides[..., 1:] += counts
+    sides[..., :-1] += counts
+    return together / np.maximum(sides, 1.0)
 
 
 def _nothing_density(reading: Measured) -> float:

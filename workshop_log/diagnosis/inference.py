@@ -444,7 +444,8 @@ def _pairs_fitted(found: Inference) -> Fit | None:
 
 def _fitted(found: Inference, pairs: list[tuple[Fault, Fault]], size: int) -> Fit:
     found.options.check()
-    return fit(Cells(found.circuit, ((), *pairs), size), found.evidence, with_now_and_then=False)
+    cells = Cells(found.circuit, ((), *pairs), size, found.singles.cells)
+    return fit(cells, found.evidence, with_now_and_then=False)
 
 
 def _pair_logs(grid: Fit) -> Array:
