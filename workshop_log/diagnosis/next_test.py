@@ -28,6 +28,8 @@ if TYPE_CHECKING:
 _MOVE_FROM = 0.15
 # own estimate: to settle one part for good once it lies open. [min]
 _SETTLE_MINUTES = 6.0
+# A test is chosen for proving more than is called proved: one that only just lifts a part over that is no test.
+_AIM = 0.975
 
 
 @dataclass(frozen=True)
@@ -127,7 +129,7 @@ class NextTest:
         problem = Problem(
             belief=self.of.probability, part=self.part, table=self.outcomes.table, minutes=self.minutes,
             access=self.opens, access_minutes={e: self.access.of_element(e) for needed in self.opens for e in needed},
-            inspect_minutes=settle)
+            inspect_minutes=settle, certainty=_AIM)
         ranked = rank(problem, count, is_outdated=self.found.options.is_outdated)
         return tuple(Proposed(self.outcomes.candidates[one.test], one.test, one.bits,
                               float(self.minutes[one.test]) + self.access_minutes(one.test), self.opens[one.test])

@@ -44,6 +44,8 @@ _SMALL, _PLAYED, _MOST_ROUNDS = 40_000, 5, 14
 _LEAST = 1e-300
 # What tells less than this part of the best test's information stands behind all others.
 _LEAST_CHOICE = 0.25
+# Nor is one looked at closely that tells less than this part of what the most telling one does.
+_LEAST_TELLING = 0.1
 
 
 @dataclass(frozen=True)
@@ -132,7 +134,9 @@ class _Planner:
         everything = np.arange(len(self.problem.table))
         view = _View(self, self.problem.belief, frozenset(), everything)
         score = view.score.copy()
-        order = np.argsort(score, kind="stable")
+        # What tells next to nothing may still lift a part over the certainty wanted; nobody would make such a test.
+        tells = view.bits >= _LEAST_TELLING * view.bits.max()
+        order = np.lexsort((everything, score, ~tells))
         by_rate = np.argsort(-view.bits / np.maximum(view.minutes, 1e-9), kind="stable")
         if view.is_isolated or view.bits.max() <= 0:
             return self._told(view, score, by_rate[:count])
