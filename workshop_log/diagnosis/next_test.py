@@ -28,6 +28,10 @@ if TYPE_CHECKING:
 _MOVE_FROM = 0.15
 # own estimate: to settle one part for good once it lies open. [min]
 _SETTLE_MINUTES = 6.0
+# Two tests whose outcomes differ by less than this tell the same.
+_ALIKE = 0.01
+# How many of the ranking are looked through for tests that differ.
+_LOOKED_THROUGH = 40
 # A test is chosen for proving more than is called proved: one that only just lifts a part over that is no test.
 _AIM = 0.975
 
@@ -130,10 +134,20 @@ class NextTest:
             belief=self.of.probability, part=self.part, table=self.outcomes.table, minutes=self.minutes,
             access=self.opens, access_minutes={e: self.access.of_element(e) for needed in self.opens for e in needed},
             inspect_minutes=settle, certainty=_AIM)
-        ranked = rank(problem, count, is_outdated=self.found.options.is_outdated)
-        return tuple(Proposed(self.outcomes.candidates[one.test], one.test, one.bits,
-                              float(self.minutes[one.test]) + self.access_minutes(one.test), self.opens[one.test])
-                     for one in ranked)
+        chosen: list[Proposed] = []
+        for one in rank(problem, _LOOKED_THROUGH, is_outdated=self.found.options.is_outdated):
+            if not any(self._is_like(one.test, other.number) for other in chosen):
+                chosen.append(Proposed(self.outcomes.candidates[one.test], one.test, one.bits,
+                                       float(self.minutes[one.test]) + self.access_minutes(one.test),
+                                       self.opens[one.test]))
+            if len(chosen) == count:
+                break
+        return tuple(chosen)
+
+    def _is_like(self, one: int, other: int) -> bool:
+        """Whether two tests are of one kind and tell the same: a lamp at either end of a wire is no choice."""
+        kinds = {self.outcomes.candidates[number].kind for number in (one, other)}
+        return len(kinds) == 1 and float(np.abs(self.joint[one] - self.joint[other]).max()) < _ALIKE
 
     # --- in money ----------------------------------------------------------------------------------------------------
 

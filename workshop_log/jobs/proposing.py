@@ -263,7 +263,9 @@ def _elements_words(circuit: Circuit, elements: tuple[str, ...]) -> str:
 
 def _setup_words(circuit: Circuit, setup: str) -> str:
     title = next((one.title or one.id for one in circuit.setups if one.id == setup), setup)
-    return f", {title[0].lower() + title[1:] if title[:2].istitle() else title}"
+    # A name such as F7 stays as it is.
+    is_word = title.split()[0][1:].islower()
+    return f", {title[0].lower() + title[1:] if is_word else title}"
 
 
 def _element_between(circuit: Circuit, red: str, black: str) -> str:
