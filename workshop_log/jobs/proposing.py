@@ -264,7 +264,7 @@ def _elements_words(circuit: Circuit, elements: tuple[str, ...]) -> str:
 def _setup_words(circuit: Circuit, setup: str) -> str:
     title = next((one.title or one.id for one in circuit.setups if one.id == setup), setup)
     # A name such as F7 stays as it is.
-    is_word = title.split()[0][1:].islower()
+    is_word = (title.split() or [""])[0][1:].islower()
     return f", {title[0].lower() + title[1:] if is_word else title}"
 
 
