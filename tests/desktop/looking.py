@@ -8,7 +8,7 @@ from pathlib import Path
 from PySide6.QtCore import QCoreApplication, QEvent
 from PySide6.QtWidgets import QWidget
 
-from workshop_log.desktop.workers import wait_for_work
+from workshop_log.desktop.workers import wait_for_work, work_begun
 from workshop_log.exchange.reading import read_job
 from workshop_log.exchange.records import Job
 
@@ -34,11 +34,11 @@ def settle() -> None:
 
 def work_done() -> None:
     """Wait until the work off the window's thread is done and shown, and the work that follows from it."""
-    while True:
+    begun = -1
+    while begun != work_begun():
+        begun = work_begun()
         assert wait_for_work(LONGEST_WORK_MS / 1000), "work is left behind"
         settle()
-        if wait_for_work(0):
-            return
 
 
 def seen(root: QWidget) -> Iterator[QWidget]:

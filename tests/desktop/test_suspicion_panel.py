@@ -6,17 +6,20 @@ from collections.abc import Callable, Iterator
 from dataclasses import replace
 
 import pytest
-from desktop.looking import LONGEST_WORK_MS, settle, work_done
+from desktop.looking import LONGEST_WORK_MS, named, seen, settle, work_done
 from desktop.suspicions import SUSPICION
+from desktop.test_layout import SIZES, page_faults
 from msgspec.structs import replace as changed
 from PySide6.QtCore import QPoint, Qt
 from PySide6.QtTest import QTest
-from PySide6.QtWidgets import QApplication
+from PySide6.QtWidgets import QAbstractButton, QApplication, QLineEdit, QPushButton, QSlider
 from pytestqt.qtbot import QtBot
 
+from workshop_log.desktop import theme
 from workshop_log.desktop.desk import now
 from workshop_log.desktop.main_window import MainWindow
 from workshop_log.desktop.pages.testing import TestingPage
+from workshop_log.desktop.suspect_list import CLEARED, FEW
 from workshop_log.desktop.suspicion_panel import SuspicionPanel, carried_over, in_order_of
 from workshop_log.exchange.records import LookStep
 from workshop_log.jobs.suspicion import HEALTHY, Share
@@ -24,7 +27,7 @@ from workshop_log.jobs.testing import record_step, save_circuit
 
 # In work, with a circuit; handed back; without a circuit.
 IN_WORK, HANDED_BACK, NO_CIRCUIT = "2031-0011", "2031-0002", "2031-0001"
-NO_KEY = Qt.KeyboardModifier.NoModifier
+SMALLEST = (1100, 640)
 
 
 @pytest.fixture
@@ -319,6 +322,39 @@ def test_a_new_reading_ends_looking_back(page: TestingPage, panel: SuspicionPane
     finish(window)
     assert not panel.look_back.is_back
     assert panel.next.isVisible()
+
+
+@pytest.mark.parametrize("colours", [theme.LIGHT, theme.DARK], ids=lambda t: t.name)
+def test_nothing_is_cut_off_whatever_is_unfolded(page: TestingPage, panel: SuspicionPanel, window: MainWindow,
+                                                   qapp: QApplication, colours: theme.Theme):
+    """At every size, with a doubt, a supposition, the suspects of an element, each test in full; and looking back."""
+    theme.apply(qapp, colours)
+    found = panel.suspicion
+    panel.on_suspicion(replace(found, contradictions=("Step s2 and step s5 cannot both be right: repeat step s2.",),
+                               contradicting=("s2", "s5")), True)
+    panel.list.choose(found.shares[0].key)
+    panel.list._unfolded = frozenset({CLEARED, FEW})
+    panel.list._show_rows()
+    panel.on_rests()
+    panel._supposed = LookStep(id="s99", elements=("X11.p4",), result="damage")
+    panel.on_supposed(panel._supposed, found)
+    for fold in panel.proposals.findChildren(QPushButton):
+        if "read before the test" in fold.accessibleName():
+            fold.click()
+    states = [lambda card=card: panel.proposals.on_wanted(card) for card in panel.proposals.cards if card.isVisible()]
+    states.append(lambda: panel.look_back.slider.setValue(1))
+    faults = []
+    for number, turn in enumerate(states):
+        turn()
+        work_done()
+        for width, height in (SMALLEST, *SIZES):
+            window.resize(width, height)
+            settle()
+            faults += [f"{number}, {width}×{height}: {fault}" for fault in page_faults(panel)]
+    assert not faults, "\n".join(faults)
+    small = [named(w) for w in seen(panel) if isinstance(w, QAbstractButton | QLineEdit | QSlider)
+             and min(w.width(), w.height()) < theme.TARGET_PX]
+    assert not small
 
 
 # --- not in vain ---------------------------------------------------------------------------------------------------

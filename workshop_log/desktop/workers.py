@@ -84,8 +84,9 @@ class Answer(QObject):
         self.deleteLater()
 
 
-# Work that is not done yet.
+# Work that is not done yet, and how much was begun at all.
 _under_way: set[Future[None]] = set()
+_begun = [0]
 
 
 @cache
@@ -96,6 +97,11 @@ def _workers() -> ThreadPoolExecutor:
 def wait_for_work(seconds: float) -> bool:
     """Wait until all work is done; return whether it was done in time."""
     return not wait(tuple(_under_way), timeout=seconds).not_done
+
+
+def work_begun() -> int:
+    """Return how much work was begun so far: whoever waits for all of it sees by this whether more followed."""
+    return _begun[0]
 
 
 def run_in_background(function: Callable[..., Any], *args: Any, parent: QObject,
@@ -116,5 +122,6 @@ def run_in_background(function: Callable[..., Any], *args: Any, parent: QObject,
         Get what the function returned, or a sentence for the person.
     """
     work = _workers().submit(Answer(parent, finished, failed).work, function, args)
+    _begun[0] += 1
     _under_way.add(work)
     work.add_done_callback(_under_way.discard)
