@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING
 
 from workshop_log.diagnosis.candidates import MINUTES, Access, Candidate, already_made, candidates
 from workshop_log.diagnosis.outcomes import Hypotheses, Outcomes, hypotheses, outcomes
-from workshop_log.diagnosis.planning import Problem, rank
+from workshop_log.diagnosis.planning import Problem, entropy, rank
 from workshop_log.diagnosis.worth import expected_losses_after
 from workshop_log.electrics.numeric import np
 
@@ -30,6 +30,8 @@ _MOVE_FROM = 0.15
 _SETTLE_MINUTES = 6.0
 # Two tests whose outcomes differ by less than this tell the same.
 _ALIKE = 0.01
+# What tells less than this part of what is missing is not proposed.
+_LEAST_PART = 0.02
 # How many of the ranking are looked through for tests that differ.
 _LOOKED_THROUGH = 40
 # A test is chosen for proving more than is called proved: one that only just lifts a part over that is no test.
@@ -135,8 +137,9 @@ class NextTest:
             access=self.opens, access_minutes={e: self.access.of_element(e) for needed in self.opens for e in needed},
             inspect_minutes=settle, certainty=_AIM)
         chosen: list[Proposed] = []
+        least = _LEAST_PART * float(entropy(self.belief))
         for one in rank(problem, _LOOKED_THROUGH, is_outdated=self.found.options.is_outdated):
-            if not any(self._is_like(one.test, other.number) for other in chosen):
+            if one.bits > least and not any(self._is_like(one.test, other.number) for other in chosen):
                 chosen.append(Proposed(self.outcomes.candidates[one.test], one.test, one.bits,
                                        float(self.minutes[one.test]) + self.access_minutes(one.test),
                                        self.opens[one.test]))

@@ -41,6 +41,8 @@ _ALIKE = 0.2
 _LEAST_OUTCOME = 1e-4
 # Problems of at most so many entries are played to the end, the best few tests of them.
 _SMALL, _PLAYED, _MOST_ROUNDS = 40_000, 5, 14
+# Each of them at most so many steps; beyond, what is still to go is estimated.
+_MOST_STEPS = 120
 _LEAST = 1e-300
 # What tells less than this part of the best test's information stands behind all others.
 _LEAST_CHOICE = 0.25
@@ -128,6 +130,7 @@ class _Planner:
         self.of_part[problem.part, np.arange(len(problem.belief))] = 1.0
         self.inspect = np.broadcast_to(problem.inspect_minutes, (n_parts,)).astype(float)
         self.played: dict[tuple[bytes, frozenset[str]], float] = {}
+        self.steps_left = 0
 
     def ranked(self, count: int) -> tuple[Ranked, ...]:
         """Return the ranking."""
@@ -178,6 +181,7 @@ class _Planner:
         """Return the expected minutes with a test first and the same rule from then on."""
         paid = view.paid | frozenset(self.problem.access[test])
         everything = np.arange(len(self.problem.table))
+        self.steps_left = _MOST_STEPS
         return float(view.minutes[test]) + sum(
             chance * self._play(belief, paid, everything, _MOST_ROUNDS)
             for chance, belief in self.outcomes(view.belief, test))
@@ -186,9 +190,12 @@ class _Planner:
         key = np.round(belief, 9).tobytes(), paid
         if key not in self.played:
             self.check()
+            self.steps_left -= 1
             view = _View(self, belief, paid, tests)
             if view.is_isolated or rounds == 0 or view.by_inspection <= view.score.min():
                 self.played[key] = 0.0 if view.is_isolated else view.by_inspection
+            elif self.steps_left < 0:
+                return view.best
             else:
                 test = int(view.score.argmin())
                 more = paid | frozenset(self.problem.access[test])

@@ -61,6 +61,8 @@ class CleanTrials:
         Clean ones after the last repair.
     shown_again : int
         How often it showed after the last repair.
+    before, after : tuple[str, ...]
+        The ids of the steps in which it was moved.
     """
 
     title: str
@@ -70,6 +72,8 @@ class CleanTrials:
     needed: int
     made: int = 0
     shown_again: int = 0
+    before: tuple[str, ...] = ()
+    after: tuple[str, ...] = ()
 
     @property
     def is_enough(self) -> bool:
@@ -167,7 +171,8 @@ def clean_trials(job: Job, evaluation: Evaluation) -> tuple[CleanTrials, ...]:
             made.append(CleanTrials(
                 labels.step_title(steps[0], job), labels.setup_words(steps[0], job), shown, trials,
                 needed=clean_trials_after_repair(shown, trials, CERTAINTY),
-                made=sum(step.trials - step.shown for step in again), shown_again=sum(step.shown for step in again)))
+                made=sum(step.trials - step.shown for step in again), shown_again=sum(step.shown for step in again),
+                before=tuple(step.id for step in steps), after=tuple(step.id for step in again)))
     return tuple(made)
 
 

@@ -213,7 +213,8 @@ def _line(circuit: Circuit, found: Inference, number: int, standing, same: dict[
     words = ""
     if size is not None:
         low, high, unit = size
-        words = f"{show(low, unit, digits=_SHOWN_DIGITS)} to {show(high, unit, digits=_SHOWN_DIGITS)}"
+        ends = [show(low, unit, digits=_SHOWN_DIGITS), show(high, unit, digits=_SHOWN_DIGITS)]
+        words = " to ".join(dict.fromkeys(ends))
     return SuspectLine(
         suspect.key, " and ".join(fault.element for fault in suspect.faults),
         " and ".join(fault.kind for fault in suspect.faults), suspect.appears, suspect_words(circuit, suspect),
@@ -236,12 +237,12 @@ def element_name(circuit: Circuit, element: str) -> str:
 def _reach_words(found: Inference, number: int, steps: tuple[str, ...]) -> str:
     from workshop_log.diagnosis.seen import seen_by
 
-    words = []
+    seen: dict[str, list[str]] = {}
     for step in steps:
         reach = seen_by(found, number, step)
         if reach is not None and reach.seen:
-            words.append(f"{step}: {reach.words()}")
-    return "; ".join(words)
+            seen.setdefault(reach.words(), []).append(step)
+    return "; ".join(f"{', '.join(by)}: {words}" for words, by in seen.items())
 
 
 def _shares(circuit: Circuit, found: Inference, by_share: Mapping[str, list[SuspectLine]],
