@@ -40,6 +40,7 @@ from workshop_log.diagnosis.suspects import (
     fault_weights,
     may_come_and_go,
 )
+from workshop_log.electrics.checking import require_sound
 from workshop_log.electrics.numeric import np
 
 if TYPE_CHECKING:
@@ -292,6 +293,7 @@ def infer(circuit: Circuit, evidence: tuple[Evidence, ...], options: Options | N
     Outdated
         If nobody waits for the answer any more.
     """
+    require_sound(circuit)
     options = options or Options()
     faults, _ = fault_weights(circuit, options.weights)
     cells = Cells(circuit, ((), *((fault,) for fault in faults)), options.cells)

@@ -12,7 +12,7 @@ from workshop_log.jobs import labels, money
 from workshop_log.jobs.circuit_ranges import AS_FOUND, computed_circuit
 from workshop_log.jobs.evidence_of import access_of
 from workshop_log.jobs.percent import percent_words
-from workshop_log.jobs.places import Place
+from workshop_log.jobs.places import REFERENCE, Place
 from workshop_log.jobs.suspecting import (
     SuspicionError,
     circuit_named,
@@ -40,6 +40,7 @@ _MOST_GROUPS = 2
 # A spread of values wider than this part of the supply is told as "between".
 _APART_SHARE = 0.04
 _CAUTION_SUSPECTS = 0.02
+_MOST_TOGETHER = 3
 
 
 def proposals_of(job: Job, circuit: str, count: int = 3, is_outdated: Callable[[], bool] | None = None, *,
@@ -170,15 +171,23 @@ def _against_testing(job: Job, circuit: Circuit, tests: NextTest, loss, decision
 
 
 def _together(job: Job, circuit: Circuit, tests: NextTest, element: str) -> tuple[str, ...]:
-    """Return the element with those that no measurement tells from it in its likeliest fault."""
+    """Return the element with its neighbours that no measurement tells from it in its likeliest fault.
+
+    A wire and the pin at its end are replaced together. Where more than a few cannot be told apart, nothing was
+    measured yet, or nothing may be: nobody replaces all of that.
+    """
     found = tests.found
     own = [n for n, suspect in enumerate(found.suspects) if suspect.share == element]
     if not own:
         return (element,)
     likeliest = max(own, key=lambda n: found.probability[n])
-    alike = same_as(found, job, circuit).get(found.suspects[likeliest].key, ())
-    others = [found.suspects[found.index_of[key]].share for key in alike]
-    return tuple(dict.fromkeys((element, *(other for other in others if other not in (HEALTHY, SEVERAL)))))
+    keys = same_as(found, job, circuit).get(found.suspects[likeliest].key, ())
+    alike = {found.suspects[found.index_of[key]].share for key in keys} - {HEALTHY, SEVERAL, element}
+    points = {one.id: set(one.points) - {REFERENCE, found.circuit.supply_point} for one in found.circuit.elements}
+    group = [element]
+    for one in group:
+        group += [other for other in points if other in alike and other not in group and points[one] & points[other]]
+    return tuple(group) if len(group) <= _MOST_TOGETHER else (element,)
 
 
 # --- a proposal in words --------------------------------------------------------------------------------------------
