@@ -19,6 +19,7 @@ SIZE = (1366, 768)
 SHOWN = (
     ("intake-light", "light", 0, "2031-0003"),
     ("testing-light", "light", 1, "2031-0003"),
+    ("suspects-light", "light", 1, "2031-0099"),
     ("circuit-dark", "dark", 1, "2031-0005"),
     ("case-dark", "dark", 2, "2031-0001"),
     ("money-light", "light", 3, "2031-0010"),
@@ -44,6 +45,7 @@ def draw(folder: Path) -> None:
     PICTURES.mkdir(exist_ok=True)
     path = folder / "book.db"
     workshop_log(["--book", str(path), "import", *sorted(str(p) for p in (PROJECT / "sample_jobs").glob("*.job.json"))])
+    workshop_log(["--book", str(path), "import", str(half_way(folder))])
     app = make_application(["pictures"])
     window = MainWindow(Desk(str(path)), path)
     window.resize(*SIZE)
@@ -52,14 +54,14 @@ def draw(folder: Path) -> None:
         theme.apply(app, theme.DARK if colours == "dark" else theme.LIGHT)
         window.open_job(number)
         window.turn_to(page)
-        if name.startswith("circuit"):
+        if name.startswith(("circuit", "suspects")):
             window.testing.circuit_tab.click()
         elif page == 1:
             window.testing.steps_tab.click()
             window.testing.table.selectRow(11)
             window.testing.table.scrollTo(window.testing.table.steps.index(11, 0))
         until = time.monotonic() + 0.5
-        while time.monotonic() < until:
+        while time.monotonic() < until or (window.testing.suspicion.worker.is_busy and time.monotonic() < until + 20):
             app.processEvents()
         save(window.grab().toImage(), name)
     window.close()
@@ -72,6 +74,22 @@ def draw(folder: Path) -> None:
     document.load(str(report))
     points = document.pagePointSize(0)
     save(document.render(0, QSize(820, round(820 * points.height() / points.width()))), "report-page")
+
+
+def half_way(folder: Path) -> Path:
+    """Write the main sample as it stood after six tests, under a number of its own; return where."""
+    from msgspec.structs import replace
+
+    from workshop_log.exchange.reading import read_job
+    from workshop_log.exchange.writing import write_job
+
+    sample = PROJECT / "sample_jobs" / "ground-strap.job.json"
+    job = read_job(sample.read_bytes(), sample.name)
+    path = folder / "half-way.job.json"
+    path.write_bytes(write_job(replace(
+        job, number="2031-0099", steps=job.steps[:6], condemned=(), estimate=(), approvals=(), parts=(), clock=(),
+        charges=(), photos=(), notes=(), not_tested=(), handed_back=None, settled=None)))
+    return path
 
 
 def save(image: object, name: str) -> None:
