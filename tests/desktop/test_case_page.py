@@ -71,7 +71,7 @@ def hand_over(window: MainWindow, card: case_page._CaseCard, right: float, loss:
     shares += [Share(line.element, line.element, 0.0, "cleared", line.cleared_by) for line in lines]
     better = LOOK if going_on is not None and Decimal(going_on) < Decimal(loss) else None
     decision = Decision("W1", "W1", ("W1",), right, Decimal(90), Decimal(loss), better,
-                        None if going_on is None else Decimal(going_on), "It is told in sentences.")
+                        None if going_on is None else Decimal(going_on), words="It is told in sentences.")
     window.case.on_weighed({card.condemned.id: Weighed(
         basis_of(window.desk.job, card.condemned), CircuitSuspicion("pump", "Fuel pump", suspects=lines,
                                                                     shares=tuple(shares), n_steps=3), decision)})

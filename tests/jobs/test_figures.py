@@ -51,7 +51,7 @@ def decision(right: float, loss: str, going_on: str | None, together: tuple[str,
              known: bool = True) -> Decision:
     better = NEXT if going_on is not None and Decimal(going_on) < Decimal(loss) else None
     return Decision("W1", "W1", together, right, Decimal(40), Decimal(loss), better,
-                    None if going_on is None else Decimal(going_on), "In sentences.", known)
+                    None if going_on is None else Decimal(going_on), words="In sentences.", is_cost_known=known)
 
 
 def case(condemned: Condemned = WIRE, possible: CircuitSuspicion | None = None, decided: Decision | None = None,

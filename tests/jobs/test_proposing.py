@@ -10,7 +10,15 @@ from jobs.feed_job import DOES_NOT_RUN, FEED, FOUND, job, volts
 from msgspec.structs import replace
 
 from workshop_log.diagnosis.outdated import Outdated
-from workshop_log.exchange.records import Access, Circuit, ResistanceStep, Workshop
+from workshop_log.exchange.records import (
+    Access,
+    Bearing,
+    Circuit,
+    Condemned,
+    HandSuspect,
+    ResistanceStep,
+    Workshop,
+)
 from workshop_log.jobs.places import read_at
 from workshop_log.jobs.proposing import decision_of, proposals_of
 
@@ -139,6 +147,19 @@ def test_no_circuit_no_proposal_and_no_decision():
     assert proposals_of(job(), "") == ()
     assert decision_of(job(circuits=(broken,)), "feed", "M1") is None
     assert decision_of(job(), "feed", "nowhere") is None
+
+
+def test_a_suspect_by_hand_has_its_figures_too():
+    """Without a circuit: how sure it is, what being wrong costs, and no test to propose."""
+    by_hand = (HandSuspect(id="h1", name="worn hub", bearings=(Bearing(step="s1", says="supports"),)),
+               HandSuspect(id="h2", name="bent disc"))
+    considered = Condemned(id="k1", part="worn hub", price=Decimal("100.00"), fit_minutes=60)
+    decision = decision_of(job(DOES_NOT_RUN, suspects=by_hand, condemned=(considered,)), "", "h1")
+    assert decision.cost_if_wrong == Decimal("160.00")
+    assert 0.4 < decision.probability_right < 0.9
+    assert decision.better_first is None
+    assert decision.words.startswith("That it is worn hub is ")
+    assert decision_of(job(suspects=by_hand), "", "h9") is None
 
 
 def test_outdated_questions_are_given_up():

@@ -75,8 +75,11 @@ def decision_of(job: Job, circuit: str, element: str, is_outdated: Callable[[], 
                 ) -> Decision | None:
     """Return what condemning an element now would cost on average, against the best test first.
 
-    None where the circuit cannot be computed or has no such element.
+    None where the circuit cannot be computed or has no such element. With an empty circuit `element` is the id of a
+    suspect written by hand, for which no test can be proposed.
     """
+    if not circuit:
+        return _decision_by_hand(job, element, come_back)
     prepared = _prepared(job, circuit, is_outdated, usual_minutes)
     if prepared is None or element not in {one.id for one in prepared[0].elements}:
         return None
@@ -92,6 +95,24 @@ def decision_of(job: Job, circuit: str, element: str, is_outdated: Callable[[], 
     if is_known:
         decision = _against_testing(job, record, tests, losses, decision)
     return replace(decision, words=_decision_words(job, record, decision))
+
+
+def _decision_by_hand(job: Job, suspect: str, come_back: Decimal | None) -> Decision | None:
+    """Return the figures for a suspect written by hand, with what its case says of price and fitting."""
+    from workshop_log.jobs.case import cost_if_wrong
+    from workshop_log.jobs.hand_suspects import hand_suspicion
+
+    share = hand_suspicion(job).share_of(suspect)
+    if share is None or suspect not in {one.id for one in job.suspects}:
+        return None
+    named = share.name.strip().casefold()
+    condemned = next((one for one in reversed(job.condemned) if one.part.strip().casefold() == named),
+                     records.Condemned(id="k", part=share.name))
+    cost = cost_if_wrong(job, condemned, come_back or Decimal(0))
+    expected = _money(job, (1 - share.probability) * float(cost.total))
+    decision = Decision(suspect, share.name, (suspect,), share.probability, cost.total, expected,
+                        is_cost_known=cost.is_known)
+    return replace(decision, words=_decision_words(job, None, decision))
 
 
 # --- what both rest on ----------------------------------------------------------------------------------------------
@@ -539,9 +560,9 @@ def _candidate_of(evidence) -> Candidate | None:
 # --- a decision in words --------------------------------------------------------------------------------------------
 
 
-def _decision_words(job: Job, circuit: Circuit, decision: Decision) -> str:
+def _decision_words(job: Job, circuit: Circuit | None, decision: Decision) -> str:
     currency = job.workshop.currency
-    others = [element_name(circuit, one) for one in decision.together[1:]]
+    others = [element_name(circuit, one) for one in decision.together[1:]] if circuit else []
     what = f"{decision.name} together with {' and '.join(others)}" if others else decision.name
     words = f"That it is {what} is {percent_words(decision.probability_right)} sure."
     if others:
