@@ -14,7 +14,7 @@ from collections.abc import Callable, Sequence
 from contextlib import contextmanager
 from datetime import datetime
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from workshop_log import __version__
 from workshop_log.errors import WorkshopLogError
@@ -258,10 +258,10 @@ def _evaluate(given: argparse.Namespace) -> int:
 
     job, evaluation, _ = _job_with_photos(given)
     if given.json:
-        told = as_json(evaluation, circuits_json(job))
+        told = as_json(evaluation, circuits_json(job, **_of_the_workshop(given)))
         _put(f"{json.dumps(told, indent=1, ensure_ascii=False, allow_nan=False)}\n".encode())
         return DONE
-    for line in (*_told(job, evaluation), *_told_suspicion(job)):
+    for line in (*_told(job, evaluation), *_told_suspicion(job, **_of_the_workshop(given))):
         print(line)
     return DONE
 
@@ -296,7 +296,18 @@ def _told(job: Job, evaluation: Evaluation) -> Iterator[str]:
     yield f"{waits_for(job, evaluation).words}."
 
 
-def _told_suspicion(job: Job) -> Iterator[str]:
+def _of_the_workshop(given: argparse.Namespace) -> dict[str, Any]:
+    """Return what the book knows of times and costs; nothing for a job from a file."""
+    if _is_file(given.job):
+        return {}
+    from workshop_log.book.settings import load_settings
+    from workshop_log.jobs.learning import learnt_minutes
+
+    with _open(given) as book, book.read() as session:
+        return {"usual_minutes": learnt_minutes(session), "come_back": load_settings(session).come_back}
+
+
+def _told_suspicion(job: Job, **workshop: Any) -> Iterator[str]:
     """Yield what is still possible, what to test next and what condemning would cost, for people."""
     from workshop_log.jobs.suspecting import decision_of, proposals_of, suspicion_of
     from workshop_log.jobs.suspicion_words import suspect_lines
@@ -305,9 +316,9 @@ def _told_suspicion(job: Job) -> Iterator[str]:
     for circuit in circuits:
         told = suspicion_of(job, circuit)
         decision = next((found for entry in reversed(job.condemned) if entry.element and circuit
-                         for found in [decision_of(job, circuit, entry.element)] if found), None)
+                         for found in [decision_of(job, circuit, entry.element, **workshop)] if found), None)
         yield ""
-        yield from suspect_lines(told, proposals_of(job, circuit), decision)
+        yield from suspect_lines(told, proposals_of(job, circuit, **workshop), decision)
 
 
 def _report(given: argparse.Namespace) -> int:
