@@ -151,6 +151,23 @@ def test_any_circuit_is_drawn_whole(circuit: Circuit) -> None:
     assert cuts(layout) == []
 
 
+def test_line_from_the_side_of_a_contact_runs_through_no_other_contact() -> None:
+    """Two change-over contacts with one point at their sides, among so many columns that most orders are no good."""
+    def relay(name: str, coil: tuple[str, str], common: str, opens: str, closes: str | None = None) -> Element:
+        return Element(id=name, kind="relay", coil=coil, common=common, normally_open=opens, normally_closed=closes)
+
+    circuit = Circuit(id="c", elements=(
+        relay("K0", ("P1", "P0"), "B+", "B-", "P4"), relay("K1", ("P3", "P0"), "B-", "P1", "B+"),
+        relay("K3", ("P4", "P3"), "B+", "B-", "P1"), relay("K4", ("P2", "B+"), "B-", "P3"),
+        relay("K6", ("P0", "P1"), "B-", "P2", "B+"), relay("K8", ("B+", "B-"), "B+", "P1", "P4"),
+        relay("K9", ("P1", "P0"), "B+", "P0"), Element(id="E7", kind="source", between=("B+", "B-")),
+        *(Element(id=f"F{number}", kind="fuse", between=ends) for number, ends in enumerate(
+            (("P4", "P1"), ("B+", "P0"), ("B+", "P4"), ("P2", "B+"))))))
+    layout = lay_out(circuit)
+    check_whole(layout, circuit)
+    assert cuts(layout) == []
+
+
 @settings(max_examples=60, deadline=None)
 @given(any_circuits())
 def test_same_circuit_gives_the_same_drawing(circuit: Circuit) -> None:

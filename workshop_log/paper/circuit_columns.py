@@ -247,8 +247,7 @@ def _cost_of(graph: Graph, columns: Columns, strand_of: dict[int, int],
             if right > left + 1:
                 between = until[right] & ~until[left + 1]
                 total += _CROSSING * (between & crossable).bit_count()
-                if between & blocked:
-                    total += _BLOCKED
+                total += _BLOCKED * (between & blocked).bit_count()
         total += _RELAY * sum(abs(place[coil] - place[contact]) for coil, contact in relays)
         return total + _SOURCE * sum(place[source] for source in sources)
 
