@@ -69,7 +69,7 @@ def test_size_and_likeness_of_a_suspect_are_said() -> None:
 def test_what_several_tests_could_have_seen_is_said_once() -> None:
     """The tests in the order of their numbers; each that could have seen the same is named with it."""
     line = SuspectLine("W1: open, always", "W1", "open", "always", "W1: open", 0.001, "cleared", share="W1",
-                       cleared_by=("s12", "s4", "s9"), reach="s12: an open at W1; s4: an open at W1; s9: not an open")
+                       cleared_by=("s12", "s4", "s9"), reach="s12, s4: an open at W1; s9: not an open")
     suspicion = CircuitSuspicion("feed", "Feed", suspects=(line,), n_steps=3,
                                  shares=(Share("W1", "W1", 0.001, "cleared", ("s12", "s4")),))
     annex = annex_of(content_of(suspicion, (), reader="expert"))

@@ -12,7 +12,9 @@ What it says:
 
 sentences        facts of a job as sentences that could be read aloud
 wording          the report's own words, from `resources/wording.toml`
-first_page       letterhead, vehicle, complaint, finding, reasons, repair, proof, cost
+first_page       letterhead, vehicle, complaint, finding, repair, cost
+case_section     each condemned part: what speaks for it, how sure it was, what else it could be
+proof_section    the same tests before and after the repair; the clean trials
 narrowing        which bars show best how the tests narrowed it down
 narrowing_section  the paragraph and the bars for the customer
 tests_section    every test step with its mark, expected range and verdict

@@ -65,9 +65,11 @@ _CAPITAL = 0.72
 # From which share of what is possible an element is shaded, in four steps; half the width of the ground behind it at
 # each, and how round its corners are.
 _LEAST_SHARES = (0.005, 0.05, 0.2, 0.5)
-_GROUND_HALVES = (6.0, 9.0, 12.0, 15.0)
+_GROUND_HALVES = (6.0, 8.5, 11.0, 14.0)
 _GROUND_ROLES: tuple[Role, ...] = ("shade 1", "shade 2", "shade 3", "shade 4")
 _GROUND_ROUND = 2.0
+# From the points of an element to the ground behind it, so that it lies under no name of a point.
+_GROUND_FROM_POINT = 5.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -116,7 +118,7 @@ def _grounds(layout: Layout, marks: Marks) -> Iterator[Shape]:
         step = shade_step(shade.share) if shade and not shade.is_cleared else 0
         if not step or element.part == "bridge":
             continue
-        half, inset = _GROUND_HALVES[step - 1] - _GROUND_ROUND, _GROUND_ROUND + 1
+        half, inset = _GROUND_HALVES[step - 1] - _GROUND_ROUND, _GROUND_ROUND + _GROUND_FROM_POINT
         x, top, bottom = element.symbol.middle[0], element.box.top + inset, element.box.bottom - inset
         yield Polygon(((x - half, top), (x + half, top), (x + half, bottom), (x - half, bottom)), 2 * _GROUND_ROUND,
                       _GROUND_ROLES[step - 1], "ink", owner=element.id)

@@ -1,26 +1,22 @@
-"""The first page: who writes to whom about which vehicle, what was found, why, what was done, what it costs."""
+"""The first page: who writes to whom about which vehicle, what was found, what was done, what it costs."""
 
 from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
 from workshop_log.jobs import labels
-from workshop_log.jobs.before_after import before_and_after
-from workshop_log.jobs.case import case_of
 from workshop_log.measuring.entry import EntryError, read_entry, show_entry
 from workshop_log.paper import sentences
-from workshop_log.paper.drawings import GLYPH_WIDTH, reading_glyph, rule
+from workshop_log.paper.drawings import rule
 from workshop_log.paper.sections import heading, lines
 from workshop_log.paper.styles import ACCENT, HAIRLINE, RULE
-from workshop_log.paper.tables import CellTexts, ruled_table, shortened, side_by_side
+from workshop_log.paper.tables import shortened, side_by_side
 from workshop_log.paper.text import para
-from workshop_log.paper.wording import bare, date_words, say, sentence, upper_first
+from workshop_log.paper.wording import bare, date_words, say, sentence
 
 if TYPE_CHECKING:
     from reportlab.platypus import Flowable
 
-    from workshop_log.exchange.records import Condemned, Step
-    from workshop_log.jobs.before_after import BeforeAfter
     from workshop_log.paper.report_input import ReportInput
 
 
@@ -87,11 +83,15 @@ def _odometer(text: str) -> str:
 
 def complaint(content: ReportInput) -> list[Flowable]:
     """Return the complaint in the customer's words."""
+    from reportlab.platypus import Spacer
+
     job = content.job
     made = heading("complaint.heading")
     if not any(one.words.strip() for one in job.complaints):
         made.append(para(say("complaint.none")))
-    for one in job.complaints:
+    for number, one in enumerate(job.complaints):
+        if number:
+            made.append(Spacer(0, 5))
         if one.words.strip():
             made.append(para(f"“{one.words.strip()}”", style="quote"))
         words = sentences.complaint_words(one)
@@ -110,88 +110,12 @@ def found(content: ReportInput) -> list[Flowable]:
             para(sentences.tally(job, content.evaluation), style="faint")]
 
 
-def why_condemned(content: ReportInput, entry: Condemned, width: float) -> list[Flowable]:
-    """Return the tests that speak for a condemned part, each with its mark, and what else it could have been."""
-    job, evaluation = content.job, content.evaluation
-    named = {step.id: step for step in job.steps}
-    steps = [named[id_] for id_ in entry.steps if id_ in named]
-    made = heading("why.heading", part=entry.part)
-    for step in steps:
-        words = sentences.reason_sentence(step, job, evaluation)
-        reading = evaluation.reading_of(step.id)
-        glyph = reading_glyph(reading, sentences.shown_reading(reading)) if reading else ""
-        made.append(_beside(para(words), glyph, width) if glyph else para(words))
-    if not steps:
-        made.append(para(say("why.no_tests")))
-    for key, words in (("others", entry.others_cleared), ("all_the_same", entry.all_the_same)):
-        if words.strip():
-            made.append(para(say(f"why.{key}", words=sentence(words))))
-    if content.reader == "expert":
-        case = case_of(job, evaluation, entry, suspicion=content.suspicion_of(entry.circuit or ""),
-                       decision=content.decisions.get(entry.id))
-        unproved = " ".join(sentence(sentences.with_test_numbers(doubt)) for doubt in case.doubts)
-        made += [para(say("why.unproved", words=unproved))] if unproved else []
-    return made
-
-
-def _beside(words: Flowable, glyph: Flowable, width: float) -> Flowable:
-    """Return a sentence with the mark of its reading at the right margin."""
-    return side_by_side([[words, glyph]], [width - GLYPH_WIDTH, GLYPH_WIDTH],
-                        [("RIGHTPADDING", (0, 0), (0, 0), 12), ("BOTTOMPADDING", (0, 0), (-1, -1), 3)])
-
-
 def done(content: ReportInput) -> list[Flowable]:
     """Return what was done; nothing while nothing was."""
     job = content.job
     said = [words for entry in sentences.decided(job)
             if (words := " ".join(sentences.done_sentences(entry, job.parts)))]
     return [*heading("done.heading"), *lines(said)] if said else []
-
-
-def proof(content: ReportInput, width: float) -> list[Flowable]:
-    """Return the same tests before and after the repair, side by side."""
-    job, evaluation = content.job, content.evaluation
-    said = sentences.proof_sentence(job, evaluation)
-    if not said:
-        return []
-    made = [*heading("proof.heading", space=175), para(said)]
-    again = before_and_after(job, evaluation)
-    if again:
-        texts = CellTexts()
-        rows = [_proof_row(content, pair, texts) for pair in again]
-        side = 0.31
-        made.append(ruled_table([say("proof.test"), say("proof.before"), say("proof.after")], rows,
-                                [width * (1 - 2 * side), width * side, width * side], row_headers=True))
-        made += texts.flowables()
-    return made
-
-
-def _proof_row(content: ReportInput, pair: BeforeAfter, texts: CellTexts) -> list[list[Flowable]]:
-    further = say("tests.further", number=_number(pair.after.step))
-    setup = texts.fit(pair.setup, further)
-    held = content.evaluation.reading_of(pair.after.step.id)
-    if held and held.judgement:
-        setup = say("proof.expected", setup=setup, expected=held.judgement.expected.words())
-    cell = [para(texts.fit(pair.title, further), style="cell"), para(setup, style="cell faint")]
-    return [cell, _proof_cell(content, pair.before.step), _proof_cell(content, pair.after.step)]
-
-
-def _proof_cell(content: ReportInput, step: Step) -> list[Flowable]:
-    """Return a result with its glyph and verdict."""
-    shown = sentences.result_words(step, content.evaluation)
-    reading = content.evaluation.reading_of(step.id)
-    cell = [para(upper_first(shown), style="cell bold")]
-    glyph = reading_glyph(reading, shown, width=112, height=13) if reading else ""
-    if glyph:
-        cell.append(glyph)
-    verdict = sentences.verdict_words(step, content.evaluation)
-    label = say("proof.test_number", number=_number(step))
-    cell.append(para(f"{label}: {verdict}" if verdict else label, style="cell faint"))
-    return cell
-
-
-def _number(step: Step) -> str:
-    return sentences.number_of(step.id)
 
 
 def cost(content: ReportInput) -> list[Flowable]:

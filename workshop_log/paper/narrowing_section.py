@@ -4,12 +4,14 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from workshop_log.jobs.labels import step_title
 from workshop_log.jobs.percent import percent_sign, percent_words
 from workshop_log.jobs.suspicion import HEALTHY, SEVERAL
+from workshop_log.paper.case_section import doubtful_words, told_in_cases
 from workshop_log.paper.drawings import line_of
 from workshop_log.paper.narrowing import narrowing_of
 from workshop_log.paper.sections import heading
-from workshop_log.paper.sentences import decided, number_of
+from workshop_log.paper.sentences import decided, number_of, result_words
 from workshop_log.paper.styles import ACCENT, HAIRLINE, INK
 from workshop_log.paper.tables import shortened, side_by_side
 from workshop_log.paper.tagging import figure
@@ -36,8 +38,8 @@ _LEAST_WIDTH, _LEAST_BETWEEN = 1.2, 2.0
 _MOST_LEFT = 3
 _WORTH_NAMING = 0.05
 _HEARD_FROM = 0.01
-# As many characters say beside a bar what was tested.
-_FEW = 120
+# As many characters say beside a bar what was tested, with its result.
+_FEW = 88
 _MOST_ALIKE = 4
 _GREY, _LINES = "#D3D6D9", "#8E949B"
 # Slopes of the lines on the fills that have any: rising, falling, lying. How far apart they are. [pt]
@@ -87,15 +89,14 @@ def _sentences(content: ReportInput, suspicion: CircuitSuspicion, narrowing: Nar
     said.append(say(f"narrowing.left.{_state(content, suspicion)}", left=_left(suspicion)))
     if any(share.standing == "proved" for share in suspicion.shares):
         said.append(say("narrowing.proved"))
+    told = told_in_cases(content, suspicion)
     alike = _alike(suspicion)
-    if alike:
+    if alike and "alike" not in told:
         more = len(alike) - _MOST_ALIKE
         names = alike if more <= 0 else [*alike[:_MOST_ALIKE], _counted("more", more)]
         said.append(say("narrowing.alike", names=list_words(names)))
-    if suspicion.contradicting:
-        tests = list_words([number_of(step) for step in suspicion.contradicting])
-        said.append(say("narrowing.doubtful_one" if len(suspicion.contradicting) == 1 else "narrowing.doubtful",
-                        tests=tests))
+    if suspicion.contradicting and "doubtful" not in told:
+        said.append(doubtful_words(suspicion))
     return said
 
 
@@ -157,32 +158,35 @@ def _figure(content: ReportInput, suspicion: CircuitSuspicion, narrowing: Narrow
 
     beside = width * _BESIDE
     rows = [[_words_beside(say("narrowing.test", number=number_of(bar.step)) if bar.step else say("narrowing.before"),
-                           bar.title if bar.step else ""), _bar(bar, width - beside)] for bar in narrowing.earlier]
-    rows.append([_words_beside(say(f"narrowing.bar.{_state(content, suspicion)}"), _last_words(suspicion, narrowing)),
-                 _bar(narrowing.last, width - beside)])
+                           _tested_words(content, bar)), _bar(bar, width - beside)] for bar in narrowing.earlier]
+    rows.append([_words_beside(say(f"narrowing.bar.{_state(content, suspicion)}"),
+                               _last_words(content, suspicion, narrowing)), _bar(narrowing.last, width - beside)])
     bars = side_by_side(rows, [beside, width - beside], [
         ("RIGHTPADDING", (0, 0), (0, -1), 10), ("BOTTOMPADDING", (0, 0), (-1, -2), 5),
         ("TOPPADDING", (1, 0), (1, -1), 1.5)])
-    return [Spacer(0, 2), bars, Spacer(0, 5), *_key(narrowing, width), para(say("narrowing.how_drawn"), style="faint")]
+    return [Spacer(0, 2), bars, Spacer(0, 5), *_key(narrowing, width), Spacer(0, 3),
+            para(say("narrowing.how_drawn"), style="faint")]
 
 
-def _last_words(suspicion: CircuitSuspicion, narrowing: Narrowing) -> str:
+def _last_words(content: ReportInput, suspicion: CircuitSuspicion, narrowing: Narrowing) -> str:
     if narrowing.last.step:
-        return say("narrowing.after_test", number=number_of(narrowing.last.step), title=narrowing.last.title)
+        return say("narrowing.after_test", number=number_of(narrowing.last.step),
+                   title=_tested_words(content, narrowing.last))
     return _counted("after_all", suspicion.n_steps) if suspicion.n_steps else ""
 
 
 def _words_beside(name: str, title: str) -> list[Flowable]:
     made = [para(name, style="cell bold")]
-    return [*made, para(_few_words(title), style="cell faint")] if title else made
+    return [*made, para(title, style="cell faint")] if title else made
 
 
-def _few_words(title: str) -> str:
-    """Return what was tested, cut between words where it is long."""
-    whole = " ".join(title.split())
-    if len(whole) <= _FEW:
-        return whole
-    return f"{whole[:_FEW].rpartition(' ')[0] or whole[:_FEW]} …"
+def _tested_words(content: ReportInput, bar: Bar) -> str:
+    """Return what was tested and what it showed; blank before the first test. Where it is long the result stays."""
+    step = next((step for step in content.job.steps if step.id == bar.step), None)
+    if step is None:
+        return shortened(bar.title, _FEW) if bar.step else ""
+    result = result_words(step, content.evaluation)
+    return f"{shortened(step_title(step, content.job), max(_FEW - len(result), _FEW // 3))}: {shortened(result, _FEW)}"
 
 
 def _key(narrowing: Narrowing, width: float) -> list[Flowable]:

@@ -161,7 +161,7 @@ def fingerprint(content: ReportInput, attached: str, unprintable: tuple[str, ...
 def _entry_words(entry: SealEntry) -> str:
     """Return what an entry of the chain is, in the words of the report: "test 3"."""
     kind = say("seal.test") if entry.kind == "step" else entry.kind
-    return f"{kind} {sentences.number_of(entry.id)}"
+    return kind if entry.id == kind else f"{kind} {sentences.number_of(entry.id)}"
 
 
 def _in_groups(text: str) -> str:

@@ -13,11 +13,13 @@ from workshop_log.exchange.seal import short
 from workshop_log.exchange.shown import shown_job
 from workshop_log.exchange.writing import write_job
 from workshop_log.paper import (
+    case_section,
     circuit_section,
     first_page,
     money_section,
     narrowing_section,
     photos_section,
+    proof_section,
     record_sections,
     suspects_annex,
     tests_section,
@@ -91,13 +93,13 @@ def _one_line(text: str) -> str:
 
 def _story(content: ReportInput, attached: str, width: float) -> list[Flowable]:
     """Return the report from top to bottom."""
-    why = [flowable for entry in decided(content.job) for flowable in first_page.why_condemned(content, entry, width)]
+    why = [flowable for entry in decided(content.job) for flowable in case_section.why_condemned(content, entry, width)]
     return [
         *first_page.letterhead(content, width), *first_page.title(content, width),
         *first_page.vehicle_strip(content, width),
         *first_page.complaint(content), *first_page.found(content),
         *narrowing_section.narrowed_down(content, width), *why,
-        *first_page.done(content), *first_page.proof(content, width), *first_page.cost(content),
+        *first_page.done(content), *proof_section.proof(content, width), *first_page.cost(content),
         *first_page.watch(content),
         *tests_section.tests_and_readings(content, width), *circuit_section.circuits(content, width),
         *photos_section.photos(content, width),

@@ -86,6 +86,6 @@ def report_input(job: Job, evaluation: Evaluation, photos: Mapping[str, bytes], 
     from workshop_log.jobs.money import totals
     from workshop_log.jobs.reported import reported
 
-    suspects = reported(job, with_decisions=reader == "expert", come_back=come_back, is_outdated=is_outdated)
+    suspects = reported(job, come_back=come_back, is_outdated=is_outdated)
     return ReportInput(job, evaluation, totals(job, issued), cautions_for(job), photos, reader, issued, paper,
                        suspects.suspicions, suspects.histories, suspects.decisions)

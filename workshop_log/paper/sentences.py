@@ -30,11 +30,20 @@ def number_of(id_: str) -> str:
 
 
 def with_test_numbers(words: str) -> str:
-    """Return a sentence that names steps by their ids ("steps s8 and s12") with the numbers of the report's tests."""
+    """Return a sentence that names steps by their ids with the numbers of the report's tests.
+
+    "Steps s8 and s12" are tests 8 and 12; what was "cleared by s3, s4" was cleared by tests 3 and 4.
+    """
+    words = re.sub(r"\b(?<=cleared by )s\d+(?:, s\d+)*\b", _tests_named, words)
     if not re.search(r"\b[Ss]teps? s\d", words):
         return words
     words = re.sub(r"\bstep(s?)\b", r"test\1", re.sub(r"\bStep(s?)\b", r"Test\1", words))
     return re.sub(r"\bs(\d+)\b", r"\1", words)
+
+
+def _tests_named(found: re.Match[str]) -> str:
+    numbers = [number_of(step) for step in found[0].split(", ")]
+    return say("trials.test" if len(numbers) == 1 else "trials.tests", tests=list_words(numbers))
 
 
 def decided(job: Job) -> tuple[Condemned, ...]:
@@ -144,9 +153,9 @@ def spoken_title(step: Step, job: Job) -> str:
         case records.LampStep():
             return say("spoken.lamp", clip=labels.point_words(step.clip), probe=labels.point_words(step.probe))
         case records.LookStep():
-            return say("spoken.look", elements=", ".join(map(name, step.elements)))
+            return say("spoken.look", elements=list_words([name(one) for one in step.elements]))
         case records.MovementStep():
-            return say("spoken.movement", elements=", ".join(map(name, step.elements)))
+            return say("spoken.movement", elements=list_words([name(one) for one in step.elements]))
         case records.ObserveStep():
             return name(step.element)
         case _:

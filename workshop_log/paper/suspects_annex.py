@@ -11,7 +11,6 @@ from workshop_log.jobs.percent import percent_sign, percent_words
 from workshop_log.jobs.suspicion import HEALTHY
 from workshop_log.paper.sections import heading, lines
 from workshop_log.paper.sentences import number_of, with_test_numbers
-from workshop_log.paper.styles import HAIRLINE
 from workshop_log.paper.tables import CellTexts, ruled_table
 from workshop_log.paper.text import Struck, para
 from workshop_log.paper.wording import list_words, say, sentence, upper_first
@@ -26,10 +25,10 @@ if TYPE_CHECKING:
     from workshop_log.paper.report_input import ReportInput
 
 # Shares of the width: number, suspect, share, standing, cleared by, reach.
-_SHARES = (0.05, 0.345, 0.075, 0.10, 0.135, 0.295)
+_SHARES = (0.05, 0.344, 0.068, 0.088, 0.136, 0.314)
 _HEAD = ("annex.number", "annex.suspect", "annex.share", "annex.standing", "annex.cleared_by", "annex.reach")
-_DECISION_SHARES = (0.26, 0.13, 0.14, 0.15, 0.32)
-_DECISION_HEAD = ("annex.part", "annex.right", "annex.cost", "annex.loss", "annex.test_first")
+_DECISION_SHARES = (0.20, 0.115, 0.115, 0.12, 0.225, 0.225)
+_DECISION_HEAD = ("annex.part", "annex.right", "annex.cost", "annex.loss", "annex.test_first", "annex.look_first")
 
 
 def every_suspect(content: ReportInput, width: float) -> list[Flowable]:
@@ -75,7 +74,7 @@ def _table(suspicion: CircuitSuspicion, width: float, texts: CellTexts) -> Flowa
     """
     numbers = {line.key: str(number) for number, line in
                enumerate((line for share in suspicion.shares for line in suspicion.lines_of(share.key)), start=1)}
-    rows, commands = [], []
+    rows, commands, unruled = [], [], set()
     for share in suspicion.shares:
         lines_below = suspicion.lines_of(share.key)
         if [line.name for line in lines_below] == [share.name]:
@@ -84,15 +83,16 @@ def _table(suspicion: CircuitSuspicion, width: float, texts: CellTexts) -> Flowa
         rows.append(_part_row(share, texts))
         if lines_below:
             commands += _close(len(rows), len(rows) + len(lines_below))
+            unruled |= set(range(len(rows), len(rows) + len(lines_below)))
             rows += [_row(line, numbers, texts) for line in lines_below]
     return ruled_table([say(key) for key in _HEAD], rows, [width * share for share in _SHARES],
-                       right=frozenset({2}), commands=commands)
+                       right=frozenset({2}), commands=commands, unruled=frozenset(unruled))
 
 
 def _close(first: int, last: int) -> list[tuple]:
-    """Return what keeps the rows of a part close: it stays with its first suspect, one rule below its last one."""
-    return [("NOSPLIT", (0, first), (0, first + 1)), ("LINEBELOW", (0, first), (-1, last - 1), HAIRLINE, "white"),
-            ("TOPPADDING", (0, first + 1), (-1, last), 0.5), ("BOTTOMPADDING", (0, first), (-1, last - 1), 1.5)]
+    """Return what keeps the rows of a part close: it stays with its first suspect, with little between the rows."""
+    return [("NOSPLIT", (0, first), (0, first + 1)),
+            ("TOPPADDING", (0, first + 1), (-1, last), 1.7), ("BOTTOMPADDING", (0, first), (-1, last - 1), 0.3)]
 
 
 def _part_row(share: Share, texts: CellTexts) -> list[Flowable | str]:
@@ -122,13 +122,13 @@ def _row(line: SuspectLine, numbers: Mapping[str, str], texts: CellTexts) -> lis
 def _reach(line: SuspectLine) -> str:
     """Return what the steps that cleared a suspect could have seen; what several could have seen is said once.
 
-    Each step's part begins with its id, and ends with the element, which stands in the same row.
+    Each part begins with the ids of its steps, and ends with the element, which stands in the same row.
     """
     tests: dict[str, list[str]] = {}
     for words in line.reach.split("; "):
-        step, _, reach = words.partition(": ")
-        known = reach and step in line.cleared_by
-        tests.setdefault((reach if known else words).removesuffix(f" at {line.element}"), []).extend([step] * known)
+        steps, _, reach = words.partition(": ")
+        known = steps.split(", ") if reach and set(steps.split(", ")) <= set(line.cleared_by) else []
+        tests.setdefault((reach if known else words).removesuffix(f" at {line.element}"), []).extend(known)
     said = [say("annex.reach_of", tests=", ".join(_numbers(steps)), reach=reach) if steps else reach
             for reach, steps in tests.items()]
     return "; ".join(said)
@@ -148,7 +148,7 @@ def _tests_cell(steps: tuple[str, ...]) -> Flowable | str:
 
 def _decisions(content: ReportInput, width: float) -> list[Flowable]:
     """Return the figures of each case that has some, and what they say."""
-    from reportlab.platypus import Spacer
+    from reportlab.platypus import KeepTogether, Spacer
 
     weighed = [(entry, content.decisions[entry.id]) for entry in current_cases(content.job)
                if entry.id in content.decisions]
@@ -160,8 +160,8 @@ def _decisions(content: ReportInput, width: float) -> list[Flowable]:
     table = ruled_table([say(key) for key in _DECISION_HEAD], rows, [width * share for share in _DECISION_SHARES],
                         right=frozenset({1, 2, 3}), row_headers=True)
     said = [sentence(decision.words) for _, decision in weighed if decision.words]
-    return [*heading("annex.decisions", space=110), table, Spacer(0, 5), *texts.flowables(),
-            *lines(said, style="faint")]
+    return [KeepTogether([*heading("annex.decisions", space=110), table, Spacer(0, 5), *texts.flowables(),
+                          *lines(said, style="faint")])]
 
 
 def _right(entry: Condemned, decision: Decision) -> list[Flowable]:
@@ -173,18 +173,25 @@ def _right(entry: Condemned, decision: Decision) -> list[Flowable]:
 
 
 def _money_cells(content: ReportInput, decision: Decision, texts: CellTexts) -> list[Flowable | list[Flowable]]:
-    """Return what being wrong costs, what that loses on average, and the best test before it."""
+    """Return what being wrong costs, what that loses on average, the best test before it, and the cheapest look."""
     currency = content.job.workshop.currency
     unknown = say("annex.not_known")
     cost, loss = ((show_money(amount, currency) if decision.is_cost_known else unknown)
                   for amount in (decision.cost_if_wrong, decision.expected_loss))
-    going_on = None if decision.going_on is None else show_money(decision.going_on, currency)
-    if decision.better_first is not None:
-        test = [para(texts.fit(decision.better_first.title, decision.name[:60]), style="cell"),
-                para(say("annex.going_on", minutes=labels.minutes_words(decision.better_first.minutes),
-                         cost=going_on or unknown), style="cell faint")]
-    elif going_on:
-        test = [para(say("annex.not_worth_it", cost=going_on), style="cell")]
-    else:
-        test = [para(say("annex.no_test") if decision.is_cost_known else unknown, style="cell")]
-    return [para(cost, style="cell right"), para(loss, style="cell right"), test]
+    made: list[Flowable | list[Flowable]] = [para(cost, style="cell right"), para(loss, style="cell right")]
+    named: set[str] = set()
+    for key, first, amount in (("test", decision.better_first, decision.going_on),
+                               ("look", decision.look_first, decision.looking)):
+        going_on = None if amount is None else show_money(amount, currency)
+        if first is not None and first.key in named:
+            made.append([para(say("annex.same_test"), style="cell")])
+        elif first is not None:
+            named.add(first.key)
+            made.append([para(texts.fit(first.title, decision.name[:60]), style="cell"),
+                         para(say("annex.going_on", minutes=labels.minutes_words(first.minutes),
+                                  cost=going_on or unknown), style="cell faint")])
+        elif going_on:
+            made.append([para(say(f"annex.not_worth_it.{key}", cost=going_on), style="cell")])
+        else:
+            made.append([para(say(f"annex.none_left.{key}") if decision.is_cost_known else unknown, style="cell")])
+    return made

@@ -23,7 +23,7 @@ GAP = 9.0
 
 def ruled_table(head: Sequence[str], rows: Sequence[Sequence[Cell]], widths: Sequence[float],
                 right: frozenset[int] = frozenset(), commands: Sequence[tuple] = (),
-                row_headers: bool = False) -> Table:
+                row_headers: bool = False, unruled: frozenset[int] = frozenset()) -> Table:
     """Return a table with a header row.
 
     Parameters
@@ -40,6 +40,8 @@ def ruled_table(head: Sequence[str], rows: Sequence[Sequence[Cell]], widths: Seq
         Further style commands of ReportLab.
     row_headers : bool
         Whether the first column names the rows.
+    unruled : frozenset[int]
+        Rows without a line below them; the header is 0.
     """
     from reportlab.platypus import Table
 
@@ -52,9 +54,11 @@ def ruled_table(head: Sequence[str], rows: Sequence[Sequence[Cell]], widths: Seq
         ("RIGHTPADDING", (last, 0), (last, -1), 0), ("VALIGN", (0, 0), (-1, -1), "TOP"),
         ("TOPPADDING", (0, 1), (-1, -1), 4.5), ("BOTTOMPADDING", (0, 1), (-1, -1), 5),
         ("TOPPADDING", (0, 0), (-1, 0), 0), ("BOTTOMPADDING", (0, 0), (-1, 0), 3),
-        ("LINEBELOW", (0, 0), (-1, 0), 0.7, ACCENT), ("LINEBELOW", (0, 1), (-1, -1), HAIRLINE, RULE),
+        *(("LINEBELOW", (0, row), (-1, row), HAIRLINE, RULE) for row in range(1, count + 1) if row not in unruled),
         *(("ALIGN", (column, 0), (column, -1), "RIGHT") for column in right),
         *commands,
+        # Last, over the line of the row before, which a table that goes on overleaf draws below its header.
+        ("LINEBELOW", (0, 0), (-1, 0), 0.7, ACCENT),
     ]
     if count > 1 and _length(rows[-2:]) < _SHORT_ROWS:
         # The last row never stands alone on a page.
@@ -83,7 +87,13 @@ def _length(rows: Sequence[Sequence[Cell]]) -> int:
 def shortened(text: str, limit: int) -> str:
     """Return the text, cut where it is longer than anything sensible in its place."""
     text = text.strip()
-    return text if len(text) <= limit else f"{text[:limit].rstrip()} …"
+    return text if len(text) <= limit else f"{_whole_words(text[:limit])} …"
+
+
+def _whole_words(text: str) -> str:
+    """Return the text without the word at its end, which was cut, unless almost nothing is left then."""
+    kept = text.rpartition(" ")[0].rstrip()
+    return kept if len(kept) > len(text) / 2 else text.rstrip()
 
 
 # Longer texts do not go into a cell: five of them in the widest letters still fit on a page.
@@ -106,7 +116,7 @@ class CellTexts:
         if len(text) <= CELL_LIMIT and text.count("\n") < _CELL_LINES:
             return text
         self.kept.append((title, text))
-        return say("tests.cut", text=" ".join(text[:CELL_LIMIT - 40].split()))
+        return say("tests.cut", text=_whole_words(" ".join(text[:CELL_LIMIT - 40].split())))
 
     def flowables(self) -> list[Flowable]:
         """Return the whole texts, each under its title."""
