@@ -120,7 +120,7 @@ def fit(cells: Cells, evidence: tuple[Evidence, ...], known: Fit | None = None, 
     """Return how well evidence fits the cells of a grid."""
     readings = tuple(one for one in evidence if isinstance(one, Measured | LampSeen | Observed))
     cells.prepare(readings)
-    measured = [one for one in readings if isinstance(one, Measured)]
+    measured = _middle_first([one for one in readings if isinstance(one, Measured)])
     others = [one for one in readings if not isinstance(one, Measured)]
     whitened = Whitened([(_key(measured, number), cells.told(one)) for number, one in enumerate(measured)],
                         known.whitened if known is not None and known.cells is cells else None)
@@ -133,6 +133,22 @@ def fit(cells: Cells, evidence: tuple[Evidence, ...], known: Fit | None = None, 
     now_and_then = log_now_and_then(log_each[:, coarse], log_each[:, :1], [one.provoked for one in ordered])
     return Fit(cells, tuple(one.content for one in ordered), tuple(one.step for one in ordered), whitened,
                log_each.sum(axis=0), now_and_then, coarse, fits, log_each)
+
+
+def _middle_first(measured: list[Measured]) -> list[Measured]:
+    """Return readings with those of the same place together, the middle ones first.
+
+    What comes first binds the shared tolerances: of several readings of one place that must not be the odd one.
+    """
+    places: dict[tuple[str, str], list[Measured]] = {}
+    for one in measured:
+        places.setdefault((one.setup, repr(one.probe)), []).append(one)
+    ordered = []
+    for same in places.values():
+        numbers = sorted(one.low for one in same if one.is_number)
+        middle = numbers[len(numbers) // 2] if numbers else 0.0
+        ordered += sorted(same, key=lambda one: (not one.is_number, abs(one.low - middle) if one.is_number else 0.0))
+    return ordered
 
 
 def _key(measured: list[Measured], number: int) -> str:

@@ -6,6 +6,7 @@ of `outcomes` go to `planning`, which minimises the minutes to the end.
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cached_property
@@ -26,6 +27,9 @@ if TYPE_CHECKING:
 
 # From this share of faults that come and go on, movement tests are considered, and a measurement may be made again.
 _MOVE_FROM = 0.15
+# What a fault that comes and goes may change from one time to the next, and how often it is tried at most.
+_MAY_CHANGE = frozenset({"voltage", "current", "resistance", "lamp", "movement"})
+_MOST_AGAIN = 3
 # own estimate: to settle one part for good once it lies open. [min]
 _SETTLE_MINUTES = 6.0
 # Two tests whose outcomes differ by less than this tell the same.
@@ -79,14 +83,12 @@ class NextTest:
         self.of: Hypotheses = hypotheses(found)
         now_and_then = sum(float(p) for suspect, p in zip(found.suspects, found.probability, strict=True)
                            if suspect.comes_and_goes)
-        possible = candidates(found.circuit, self.access, with_movement=now_and_then > _MOVE_FROM)
-        if now_and_then <= _MOVE_FROM:
-            # The same measurement again would show the same again.
-            made = already_made(found.evidence)
-            possible = tuple(one for one in possible if one.key not in made)
-        else:
-            made = already_made(tuple(one for one in found.evidence if not hasattr(one, "low")))
-            possible = tuple(one for one in possible if one.kind not in ("look", "swap") or one.key not in made)
+        may_move = now_and_then > _MOVE_FROM
+        # The same measurement again would show the same again, unless the fault comes and goes; and then not for ever.
+        made = Counter(key for one in found.evidence for key in already_made((one,)))
+        most = {kind: _MOST_AGAIN if may_move and kind in _MAY_CHANGE else 1 for kind in MINUTES}
+        possible = tuple(one for one in candidates(found.circuit, self.access, with_movement=may_move)
+                         if made[one.key] < most[one.kind])
         self.outcomes: Outcomes = outcomes(found, self.of, possible)
 
     @cached_property
