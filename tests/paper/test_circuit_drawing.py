@@ -11,7 +11,7 @@ from workshop_log.exchange.records import Element, ElementKind
 from workshop_log.jobs.percent import percent_sign
 from workshop_log.jobs.suspicion import HEALTHY, SEVERAL, Share
 from workshop_log.paper.circuit_drawing import COLOURS, DrawnState, shapes
-from workshop_log.paper.circuit_layout import Marks, Shade, lay_out
+from workshop_log.paper.circuit_layout import Box, Marks, Shade, lay_out
 from workshop_log.paper.circuit_marks import shades_of
 from workshop_log.paper.circuit_shapes import Circle, GlyphPlace, Line, Polygon, Role, Text
 from workshop_log.paper.circuit_symbols import Curve, Letter, Stroke, symbol
@@ -161,6 +161,25 @@ def test_what_is_suspect_lies_on_a_wider_ground_the_likelier_it_is() -> None:
     assert sorted(widths, key=widths.get, reverse=True) == ["W1", "P1", "B5"]
     written = {shape.owner: shape.text for shape in drawn if isinstance(shape, Text) and shape.text.endswith("%")}
     assert written == {"W1": "60%", "P1": "30%", "B5": "10%", "supply": "0%"}
+
+
+@pytest.mark.parametrize("name", KNOWN)
+def test_ground_behind_what_is_suspect_lies_under_no_words(name: str) -> None:
+    """Neither the names of the points beside it nor the tests made there, however likely it is."""
+    circuit = KNOWN[name]
+    points = {point.name: "Tests 5, 6, 18" for point in lay_out(circuit).points}
+    marks = Marks(points, with_glyph=frozenset(("point", point) for point in points),
+                  shades={element.id: Shade(0.9, "90 %") for element in circuit.elements})
+    layout = lay_out(circuit, marks=marks)
+    words = [label.box for label in layout.labels] + [point.mark for point in layout.points]
+    grounds = [shape for shape in shapes(layout, None, marks)
+               if isinstance(shape, Polygon) and shape.role.startswith("shade")]
+    assert len(grounds) >= len(circuit.elements)
+    for ground in grounds:
+        edge = ground.thickness / 2
+        across, down = zip(*ground.corners, strict=True)
+        box = Box(min(across) - edge, min(down) - edge, max(across) + edge, max(down) + edge)
+        assert not any(box.overlaps(other) for other in words), ground.owner
 
 
 def test_what_is_cleared_is_struck_out_with_the_step_that_cleared_it() -> None:

@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 import io
+from dataclasses import replace
 from datetime import UTC, datetime
 from pathlib import Path
 
+import msgspec
 import pypdf
 import pytest
 
@@ -73,6 +75,17 @@ def test_numbers_stand_where_the_tests_were_made() -> None:
 def test_same_report_twice_is_the_same_bytes() -> None:
     """Nothing in the drawing depends on chance."""
     assert make_report(input_of("tailgate-unit")) == make_report(input_of("tailgate-unit"))
+
+
+def test_how_a_drawing_is_read_is_said_once() -> None:
+    """A second circuit is drawn below its title."""
+    content = input_of("fuel-sender")
+    circuit = content.job.circuits[0]
+    second = msgspec.structs.replace(circuit, id="second", title="Second circuit")
+    pdf = make_report(replace(content, job=msgspec.structs.replace(content.job, circuits=(circuit, second), seal=None)))
+    text = " ".join("".join(page.extract_text() for page in pypdf.PdfReader(io.BytesIO(pdf)).pages).split())
+    assert text.count("Supply on top, ground at the bottom") == 1
+    assert "Second circuit." in text
 
 
 def test_job_without_a_circuit_has_no_section() -> None:

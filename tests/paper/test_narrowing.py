@@ -146,6 +146,24 @@ def test_rows_say_what_was_tested_beside_their_bars() -> None:
     assert "After test 2" not in said
 
 
+def test_long_words_of_a_test_are_cut_between_words_and_its_result_stays() -> None:
+    """What a test showed is why the bar changed."""
+    step = records.MovementStep(id="s3", elements=("supply wire of the pump in the loom behind the left front wheel",),
+                                trials=12, shown=7, watching=records.WatchVoltage(red="M1.1"))
+    said = section_of(text_of(content_of(*suspicion_by_hand(FEED, TOLD), records.Job(circuits=(FEED,), steps=(step,)))))
+    row = said.split("After test 3 ")[1].split("After test 4")[0]
+    assert row.startswith("Movement test: supply wire of the pump in the loom …: fault shown in 7 of 12 movements ")
+
+
+def test_how_the_bars_are_read_is_said_once() -> None:
+    """Two circuits have a paragraph and bars each, and one explanation."""
+    content = content_of(*suspicion_by_hand(FEED, TOLD))
+    other = replace(content.suspicions[0], circuit="wash", title="Feed of the washer")
+    text = text_of(replace(content, suspicions=(*content.suspicions, other)))
+    assert text.count("At the beginning 6 parts") == 2
+    assert text.count("Each bar is all that could be the cause") == 1
+
+
 @pytest.mark.parametrize(("facts", "row", "sentence"), [
     ({}, "Now", "What is left now: "),
     ({"decision": "replace", "circuit": "feed", "element": "C3.2"}, "At the decision",

@@ -5,6 +5,7 @@ from __future__ import annotations
 import hashlib
 import io
 import os
+import re
 import shutil
 import subprocess
 import sys
@@ -103,7 +104,11 @@ def test_fingerprint_stands_in_every_footer_and_whole_for_the_expert(report_inpu
         assert f"Fingerprint {short(last)}" in text
         assert f"Page {number} of {len(pages)}" in text
         assert "Job 2031-0007" in text
-    assert last in text_of(make_report(report_input(reader="expert"))).replace(" ", "")
+    text = text_of(make_report(report_input(reader="expert")))
+    assert last in text.replace(" ", "")
+    # What every link is, once: the intake has no name of its own.
+    assert "test 12" in text
+    assert re.search(r"\b1 intake [0-9a-f]{4} ", text)
 
 
 def test_internal_notes_and_purchase_prices_are_neither_printed_nor_attached(report_input):

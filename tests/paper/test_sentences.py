@@ -88,6 +88,11 @@ def test_steps_are_numbered_as_people_say_them(id_, number):
 @pytest.mark.parametrize(("written", "printed"), [
     ("The limit of steps s8 and s12 is common practice.", "The limit of tests 8 and 12 is common practice."),
     ("No instrument was named for step s13.", "No instrument was named for test 13."),
+    ("F7 (pump fuse): cleared by s3, s4", "F7 (pump fuse): cleared by tests 3 and 4"),
+    ("F7 (pump fuse), open: cleared by s12.", "F7 (pump fuse), open: cleared by test 12."),
+    ("W1: cleared by s3, s4, s9; step s4 is doubtful.", "W1: cleared by tests 3, 4 and 9; test 4 is doubtful."),
+    ("What it was cleared by is said above; the switch s3 is off.",
+     "What it was cleared by is said above; the switch s3 is off."),
     ("The starter s4 was not tested.", "The starter s4 was not tested.")])
 def test_a_doubt_names_the_tests_as_the_report_does(written: str, printed: str) -> None:
     """What the program calls step s8 is test 8 on paper; other words that look like it stay."""

@@ -43,6 +43,7 @@ def circuits(content: ReportInput, width: float) -> list[Flowable]:
     if not drawn:
         return []
     made: list[Flowable] = []
+    explained: set[str] = set()
     for circuit in drawn:
         marks, readings = marks_of(content.job, content.evaluation, circuit, _numbers_words)
         suspicion = content.suspicion_of(circuit.id)
@@ -53,15 +54,16 @@ def circuits(content: ReportInput, width: float) -> list[Flowable]:
         picture = circuit_figure(layout, marks, readings, circuit_words(circuit, marks), width, _most_height(content))
         title = heading("circuit.heading", space=picture.height + 60) if not made else []
         words = [sentence(circuit.title)] if circuit.title else []
-        words += [say("circuit.how_drawn")] if not made else []
-        if marks.points or marks.elements:
-            words.append(say("circuit.numbers"))
-        if is_shaded:
-            words.append(say("circuit.shaded"))
+        shown = {"circuit.how_drawn": True, "circuit.numbers": bool(marks.points or marks.elements),
+                 "circuit.shaded": is_shaded}
+        # How a drawing is read is said once.
+        words += [say(key) for key, is_here in shown.items() if is_here and key not in explained]
+        explained |= {key for key, is_here in shown.items() if is_here}
         if layout.left_out:
             words.append(say("circuit.left_out", names=", ".join(layout.left_out)))
         # Words and drawing on one page; the heading goes with them.
-        made.append(KeepTogether([*title, para(" ".join(words), style="faint"), picture]))
+        above = [para(" ".join(words), style="faint")] if words else []
+        made.append(KeepTogether([*title, *above, picture]))
     return made
 
 

@@ -61,7 +61,8 @@ def narrowed_down(content: ReportInput, width: float) -> list[Flowable]:
         if len(told) > 1 and suspicion.title:
             title.append(para(suspicion.title, style="subheading"))
         made.append(KeepTogether([*title, para(" ".join(_sentences(content, suspicion, narrowing))),
-                                  *_figure(content, suspicion, narrowing, width), Spacer(0, 4)]))
+                                  *_figure(content, suspicion, narrowing, width),
+                                  *([] if made else [para(say("narrowing.how_drawn"), style="faint")]), Spacer(0, 4)]))
     return made
 
 
@@ -153,7 +154,7 @@ def _share_of(lines: dict[str, SuspectLine], key: str) -> str:
 
 
 def _figure(content: ReportInput, suspicion: CircuitSuspicion, narrowing: Narrowing, width: float) -> list[Flowable]:
-    """Return the bars under each other, each beside what was tested, and what their fills mean."""
+    """Return the bars under each other, each beside what was tested, and whose fills they are."""
     from reportlab.platypus import Spacer
 
     beside = width * _BESIDE
@@ -164,8 +165,7 @@ def _figure(content: ReportInput, suspicion: CircuitSuspicion, narrowing: Narrow
     bars = side_by_side(rows, [beside, width - beside], [
         ("RIGHTPADDING", (0, 0), (0, -1), 10), ("BOTTOMPADDING", (0, 0), (-1, -2), 5),
         ("TOPPADDING", (1, 0), (1, -1), 1.5)])
-    return [Spacer(0, 2), bars, Spacer(0, 5), *_key(narrowing, width), Spacer(0, 3),
-            para(say("narrowing.how_drawn"), style="faint")]
+    return [Spacer(0, 2), bars, Spacer(0, 5), *_key(narrowing, width), Spacer(0, 3)]
 
 
 def _last_words(content: ReportInput, suspicion: CircuitSuspicion, narrowing: Narrowing) -> str:

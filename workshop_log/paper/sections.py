@@ -23,6 +23,13 @@ def heading(key: str, space: float = _SPACE_BELOW, **values: object) -> list[Flo
     return [CondPageBreak(space), para(say(key, **values), style="heading")]
 
 
+def subheading(words: str, space: float = _SPACE_BELOW) -> list[Flowable]:
+    """Return the heading of a part of a section, kept together with the beginning of what follows."""
+    from reportlab.platypus import CondPageBreak
+
+    return [CondPageBreak(space), para(words, style="subheading")]
+
+
 def lines(said: Iterable[str], style: str = "body") -> list[Flowable]:
     """Return each text as its own paragraph."""
     return [para(text, style=style) for text in said if text.strip()]

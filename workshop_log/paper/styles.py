@@ -63,5 +63,4 @@ def style(name: str, colour: str = "") -> ParagraphStyle:
     font, size, leading, ink, before, after, alignment = _STYLES[name]
     return ParagraphStyle(name, fontName=font, fontSize=size, leading=leading, textColor=HexColor(colour or ink),
                           spaceBefore=before, spaceAfter=after, alignment=alignment, bulletFontName=font,
-                          splitLongWords=1, allowWidows=0, allowOrphans=0,
-                          keepWithNext=int(name == "subheading"))
+                          splitLongWords=1, allowWidows=0, allowOrphans=0)

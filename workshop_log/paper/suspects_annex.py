@@ -9,7 +9,7 @@ from workshop_log.jobs.case import current_cases
 from workshop_log.jobs.money import show_money
 from workshop_log.jobs.percent import percent_sign, percent_words
 from workshop_log.jobs.suspicion import HEALTHY
-from workshop_log.paper.sections import heading, lines
+from workshop_log.paper.sections import heading, lines, subheading
 from workshop_log.paper.sentences import number_of, with_test_numbers
 from workshop_log.paper.tables import CellTexts, ruled_table
 from workshop_log.paper.text import Struck, para
@@ -25,7 +25,7 @@ if TYPE_CHECKING:
     from workshop_log.paper.report_input import ReportInput
 
 # Shares of the width: number, suspect, share, standing, cleared by, reach.
-_SHARES = (0.05, 0.344, 0.068, 0.088, 0.136, 0.314)
+_SHARES = (0.05, 0.344, 0.075, 0.088, 0.134, 0.309)
 _HEAD = ("annex.number", "annex.suspect", "annex.share", "annex.standing", "annex.cleared_by", "annex.reach")
 _DECISION_SHARES = (0.20, 0.115, 0.115, 0.12, 0.225, 0.225)
 _DECISION_HEAD = ("annex.part", "annex.right", "annex.cost", "annex.loss", "annex.test_first", "annex.look_first")
@@ -55,14 +55,14 @@ def _method(told: list[CircuitSuspicion]) -> list[Flowable]:
 def _of_one(suspicion: CircuitSuspicion, width: float, has_title: bool) -> list[Flowable]:
     """Return the suspects of one circuit, what does not go together, and what the figures rest on."""
     title = suspicion.title or say("annex.untitled" if suspicion.circuit else "annex.by_hand")
-    made: list[Flowable] = [para(title, style="subheading")] if has_title else []
+    made = subheading(title, space=110) if has_title else []
     if suspicion.problem:
         return [*made, para(say("annex.problem", problem=sentence(suspicion.problem)))]
     texts = CellTexts()
     made += [_table(suspicion, width, texts), *texts.flowables()]
     for key, said in (("annex.contradictions", suspicion.contradictions), ("annex.assumptions", suspicion.assumptions)):
         if said:
-            made += [para(say(key), style="subheading"),
+            made += [*subheading(say(key)),
                      *lines((sentence(with_test_numbers(words)) for words in said), style="cell")]
     return made
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from workshop_log.paper.fonts import REGULAR
+from workshop_log.paper.sections import subheading
 from workshop_log.paper.styles import ACCENT, HAIRLINE, RULE
 from workshop_log.paper.tagging import LineTags, TableTags
 from workshop_log.paper.text import para
@@ -121,4 +122,4 @@ class CellTexts:
     def flowables(self) -> list[Flowable]:
         """Return the whole texts, each under its title."""
         return [flowable for title, text in self.kept
-                for flowable in (para(title, style="subheading"), para(text, style="body"))]
+                for flowable in (*subheading(title), para(text, style="body"))]
