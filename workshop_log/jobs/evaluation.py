@@ -307,8 +307,8 @@ def clean_trials_words(trials: int) -> str:
                 f"{'movement' if trials == 1 else 'movements'}: too few to say how often it could show.")
     percent = 300 / trials
     shown = f"{percent:.0f}" if percent >= 1 else f"{percent:.2g}"
-    return (f"The fault could still show in up to about {shown} % of such movements, and says nothing of "
-            f"other ways to provoke it (rule of three, 95 % confidence).")
+    return (f"The fault could still show in up to about {shown} % of such movements; of other ways to "
+            f"provoke it they say nothing (rule of three, 95 % confidence).")
 
 
 def is_proved(step: Step, job: Job) -> bool | None:
