@@ -9,6 +9,7 @@ from workshop_log.jobs.case import current_cases
 from workshop_log.jobs.money import show_money
 from workshop_log.jobs.percent import percent_sign, percent_words
 from workshop_log.jobs.suspicion import HEALTHY
+from workshop_log.measuring.showing import NO_BREAK_SPACE
 from workshop_log.paper.sections import heading, lines, subheading
 from workshop_log.paper.sentences import number_of, with_test_numbers
 from workshop_log.paper.tables import CellTexts, ruled_table
@@ -129,7 +130,7 @@ def _reach(line: SuspectLine) -> str:
         steps, _, reach = words.partition(": ")
         known = steps.split(", ") if reach and set(steps.split(", ")) <= set(line.cleared_by) else []
         tests.setdefault((reach if known else words).removesuffix(f" at {line.element}"), []).extend(known)
-    said = [say("annex.reach_of", tests=", ".join(_numbers(steps)), reach=reach) if steps else reach
+    said = [say("annex.reach_of", tests=f",{NO_BREAK_SPACE}".join(_numbers(steps)), reach=reach) if steps else reach
             for reach, steps in tests.items()]
     return "; ".join(said)
 
