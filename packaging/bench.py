@@ -1,15 +1,16 @@
 #!/usr/bin/env python3
-"""Measure the program against what it is built on: `bench.py [names…] [--jobs N] [--readings N] [--json FILE]`.
+"""Measure the program against what it is built on: `bench.py [names…] [options]`; `--help` tells all options.
 
-Names: start, opening, search, report, memory, reading, circuits; all without. Every baseline is measured in the same
-run, in turn with the program, so that a slow machine slows both. Exit status 0 whether or not the goals are met, 2 for
-wrong input.
+Names: start, opening, search, report, memory, reading, circuits, diagnosis; all without. Every baseline is measured in
+the same run, in turn with the program, so that a slow machine slows both. Exit status 0 whether or not the goals are
+met, 2 for wrong input.
 """
 
 from __future__ import annotations
 
 import argparse
 import importlib.util
+import itertools
 import json
 import os
 import platform
@@ -21,8 +22,8 @@ from pathlib import Path
 import environment
 import system
 
-JOBS, READINGS = 100_000, 1_000_000
-NAMES = ("start", "opening", "search", "report", "memory", "reading", "circuits")
+JOBS, READINGS, FAULTS = 100_000, 1_000_000, 2_000
+NAMES = ("start", "opening", "search", "report", "memory", "reading", "circuits", "diagnosis")
 OF_A_BOOK = ("start", "opening", "search", "memory")
 NEEDED = ("PySide6", "sqlalchemy", "alembic", "msgspec", "reportlab", "pikepdf", "platformdirs", "numpy")
 HEAD = ("what", "program", "baseline", "ratio", "goal", "")
@@ -36,6 +37,7 @@ def read_arguments(arguments: list) -> argparse.Namespace:
     parser.add_argument("names", nargs="*", metavar="NAME", help=f"what to measure: {', '.join(NAMES)}")
     parser.add_argument("--jobs", type=_count, default=JOBS, help="jobs in the big book")
     parser.add_argument("--readings", type=_count, default=READINGS, help="readings in the big book")
+    parser.add_argument("--faults", type=_count, default=FAULTS, help="simulated faults that are looked for")
     parser.add_argument("--json", type=Path, metavar="FILE", help="where to write the figures, too")
     given = parser.parse_args(arguments)
     unknown = [name for name in given.names if name not in NAMES]
@@ -74,7 +76,7 @@ def run_in_environment(arguments: list) -> int:
 
 def measured(given: argparse.Namespace) -> Iterator:
     """Yield each line of the table as soon as it is known, with the name that it belongs to."""
-    from benches import circuits, opening, paper, reading, searching, window
+    from benches import circuits, opening, paper, proof, proof_speed, reading, searching, window
     from benches.big import big_book
 
     book = big_book(given.jobs, given.readings) if set(given.names) & set(OF_A_BOOK) else None
@@ -82,7 +84,8 @@ def measured(given: argparse.Namespace) -> Iterator:
         "start": lambda: window.start(book), "opening": lambda: opening.opening(book),
         "search": lambda: searching.searching(book), "report": paper.paper,
         "memory": lambda: window.memory(book), "reading": reading.reading,
-        "circuits": circuits.circuits}
+        "circuits": circuits.circuits,
+        "diagnosis": lambda: itertools.chain(proof_speed.speed(), proof.proof(given.faults))}
     for name in given.names:
         for line in subjects[name]():
             yield name, line
@@ -134,7 +137,8 @@ def main(arguments: list) -> int:
                       "unit": line.unit, "ratio": line.ratio, "goal": line.goal, "met": line.is_met,
                       "note": line.note})
     if given.json:
-        told = {"machine": facts, "jobs": given.jobs, "readings": given.readings, "lines": lines}
+        told = {"machine": facts, "jobs": given.jobs, "readings": given.readings, "faults": given.faults,
+                "lines": lines}
         given.json.write_text(json.dumps(told, indent=1, ensure_ascii=False) + "\n", encoding="utf-8")
     return 0
 

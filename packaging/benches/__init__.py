@@ -13,4 +13,6 @@ searching   searching as one types, and the list
 paper       a report of ten pages against ReportLab with the same boxes and text
 reading     judging a reading, reading an entry line
 circuits    all faults of a circuit at once, against solving each anew and against a circuit simulator
+proof       faults that the circuit simulator answers for, looked for by proposals and in other ways
+proof_speed how long the diagnosis thinks, against solving anew each prediction that it needs
 """

@@ -41,7 +41,7 @@ def circuits() -> Iterator[Line]:
     readings = fault_readings(circuit, setup, probes)
     size = (f"{len(readings.faults) - 1} faults × {GRID_CELLS} × {len(probes)} readings, {len(circuit.elements)} "
             f"elements: {len(readings.fault)} cells")
-    dense = _Dense(circuit, setup, probes)
+    dense = Dense(circuit, setup, probes)
     ideal = [replace(probe, meter_ohm=IDEAL_OHM) for probe in probes]
     _check_same(fault_readings(circuit, setup, ideal), dense.solve())
     ours, theirs = in_turn([lambda: seconds(lambda: fault_readings(circuit, setup, probes)),
@@ -61,7 +61,7 @@ def circuits() -> Iterator[Line]:
                         f"{lamps} lamps and diodes")
 
 
-class _Dense:
+class Dense:
     """The same without the algebra: every cell's own matrix, solved whole in each step of Newton and of switching."""
 
     def __init__(self, circuit: Any, setup: Any, probes: list) -> None:

@@ -97,7 +97,7 @@ class Simulated:
         if test.kind == "movement":
             return self._movement(test, step, chance)
         if test.kind == "lamp":
-            share = self._value(test.setup, test.probe, self._is_there(chance))[0] / test.probe.rated_v
+            share = self.value(test.setup, test.probe, self._is_there(chance))[0] / test.probe.rated_v
             looks = telling.lamp_looks(share)
             look, = chance.choices(list(looks), [float(probability) for probability in looks.values()])
             return LampSeen(step=step, setup=test.setup, probe=test.probe, look=look)
@@ -127,11 +127,11 @@ class Simulated:
     def _movement(self, test: Candidate, step: str, chance: random.Random) -> Moved:
         shows = True
         if test.probe is not None:
-            healthy_value = self._value(test.setup, test.probe, False)[0]
-            shows = abs(self._value(test.setup, test.probe, True)[0] - healthy_value) > 0.05 * abs(healthy_value)
+            healthy_value = self.value(test.setup, test.probe, False)[0]
+            shows = abs(self.value(test.setup, test.probe, True)[0] - healthy_value) > 0.05 * abs(healthy_value)
         none = Moved(step=step, setup=test.setup, elements=test.elements, probe=test.probe, trials=TRIALS, shown=0)
         probability = [math.comb(TRIALS, shown) * telling.movement_says(replace(none, shown=shown), (self.suspect,),
-                                                                        [float(shows)])[0]
+                                                                        np.array([float(shows)]))[0]
                        for shown in range(TRIALS + 1)]
         shown, = chance.choices(range(TRIALS + 1), probability)
         return replace(none, shown=shown)
@@ -142,8 +142,8 @@ class Simulated:
             self._settled[key] = _found(ngspice.settled(self.simulator, circuit, circuit.setup(setup), faults, probe))
         return self._settled[key]
 
-    def _value(self, setup: str, probe: Probe, is_there: bool) -> tuple[float, bool]:
-        """Return what an instrument without error would show, and whether one of its leads floats."""
+    def value(self, setup: str, probe: Probe, is_there: bool) -> tuple[float, bool]:
+        """Return what an instrument without error would show, and whether a voltmeter's lead floats."""
         faults = self.truth.faults if is_there else ()
         if isinstance(probe, Current):
             net, point = self._at(setup, None, self.truth.circuit, faults)
@@ -151,13 +151,15 @@ class Simulated:
         if isinstance(probe, Resistance):
             return self._resistance(setup, probe, faults), False
         net, point = self._at(setup, probe, self.truth.circuit, faults)
-        red, black = (probe.probe, probe.clip) if isinstance(probe, Lamp) else (probe.red, probe.black)
+        if isinstance(probe, Lamp):
+            return _volts(net, point, probe.probe) - _volts(net, point, probe.clip), False
         hangs = net.groups(point)
-        return _volts(net, point, red) - _volts(net, point, black), bool(hangs[red] or hangs[black])
+        return (_volts(net, point, probe.red) - _volts(net, point, probe.black),
+                bool(hangs[probe.red] or hangs[probe.black]))
 
     def _resistance(self, setup: str, probe: Resistance, faults: tuple) -> float:
         """Return the resistance between two points; not a number where something drives the leads."""
-        net, before = self._at(setup, None, self._resting, faults)
+        net, before = self._at(setup, None, self.resting, faults)
         hangs, red, black = net.groups(before), probe.red, probe.black
         between_v = _volts(net, before, red) - _volts(net, before, black)
         live = [not hangs[lead] and abs(_volts(net, before, lead)) >= LIVE_FROM_V for lead in (red, black)]
@@ -165,11 +167,11 @@ class Simulated:
             return math.nan
         if hangs[red] != hangs[black]:
             return math.inf
-        net, point = self._at(setup, probe, self._resting, faults)
+        net, point = self._at(setup, probe, self.resting, faults)
         return (_volts(net, point, red) - _volts(net, point, black) - between_v) / ngspice.OHMMETER_A
 
     @cached_property
-    def _resting(self) -> Circuit:
+    def resting(self) -> Circuit:
         """The true circuit with its motors as they are while nobody runs them."""
         return replace(self.truth.circuit, elements=tuple(
             replace(element, resistance_ohm=element.standing_ohm) if element.standing_ohm else element
@@ -178,7 +180,7 @@ class Simulated:
     # --- what is written down ---------------------------------------------------------------------------------------
 
     def _reading(self, setup: str, probe: Probe, step: str, chance: random.Random) -> Measured:
-        value, floats = self._value(setup, probe, self._is_there(chance))
+        value, floats = self.value(setup, probe, self._is_there(chance))
         unit = probe.unit
         if floats and chance.random() < SHOWS_ANYTHING:
             value = chance.uniform(-0.2, 1.2) * max(abs(e.voltage_v) for e in self.vehicle.circuit.elements)

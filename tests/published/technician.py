@@ -85,17 +85,27 @@ class Run:
         return max(self.shares[-1].items(), key=lambda item: item[1])
 
 
-def cases(vehicle: Vehicle, count: int, simulator: ngspice.Simulator, *, spread: float = 1.0) -> Iterator[Case]:
+def cases(vehicle: Vehicle, count: int, simulator: ngspice.Simulator, *, spread: float = 1.0,
+          appears: str = "always") -> Iterator[Case]:
     """Yield cases of one vehicle, drawn so that what the technician begins with is as the program thinks it is.
 
     The complaint is chosen before the fault; faults are drawn until one brings it about.
+
+    Parameters
+    ----------
+    vehicle, count, simulator
+        Where, how many, and what answers.
+    spread : float
+        True values lie within so many times the tolerances.
+    appears : str
+        What the customer says of it: "always", "comes and goes".
     """
     designed, before = design(vehicle, simulator), {}
     for number in range(count):
         chance = random.Random(f"case {vehicle.seed} {number}")
         with_complaint = chance.random() < WITH_COMPLAINT
         if with_complaint not in before:
-            before[with_complaint] = infer(vehicle.circuit, (), Options(weights=weights(with_complaint)))
+            before[with_complaint] = infer(vehicle.circuit, (), Options(weights=weights(with_complaint, appears)))
         found = before[with_complaint]
         for drawn in range(_MOST_DRAWN):
             true = truth(vehicle, found.suspects, found.prior.tolist(), chance, spread=spread)

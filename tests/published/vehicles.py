@@ -78,9 +78,9 @@ class Truth:
         return f"{words}, there {self.chance:.0%} of the time" if self.comes_and_goes else words
 
 
-def weights(with_complaint: bool) -> Weights:
-    """Return what is thought of the suspects before any test: of a complaint that is always there, or of nothing."""
-    return Weights(comes_and_goes=COMES_AND_GOES["always"], healthy=NOTHING_WRONG[True if with_complaint else None])
+def weights(with_complaint: bool, appears: str = "always") -> Weights:
+    """Return what is thought of the suspects before any test, by what the customer says of when it is there."""
+    return Weights(comes_and_goes=COMES_AND_GOES[appears], healthy=NOTHING_WRONG[True if with_complaint else None])
 
 
 def truth(vehicle: Vehicle, suspects: Sequence[Suspect], prior: Sequence[float], chance: random.Random, *,
