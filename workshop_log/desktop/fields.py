@@ -429,3 +429,33 @@ class FoldingCard(Card):
     @Slot()
     def on_fold(self) -> None:
         self.unfold(self.inside.isHidden())
+
+
+class TakeBackRow(QWidget):
+    """One thing that was said, with the way to take it back.
+
+    Signals
+    -------
+    taken_back : str
+        It shall be taken back; what it is known by.
+    """
+
+    taken_back = Signal(str)
+
+    def __init__(self, words: str, known_by: str, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self._known_by = known_by
+        back = QPushButton("Take back")
+        back.setMinimumHeight(theme.TARGET_PX)
+        back.setProperty("part", "quiet")
+        back.setAccessibleName(f"Take back: {words}")
+        row = QHBoxLayout(self)
+        row.setContentsMargins(0, 0, 0, 0)
+        row.addWidget(label(words), 1)
+        row.addWidget(back)
+        back.clicked.connect(self.on_back)
+
+    @Slot()
+    def on_back(self) -> None:
+        """Tell that it shall be taken back."""
+        self.taken_back.emit(self._known_by)

@@ -9,7 +9,7 @@ from PySide6.QtGui import QFontMetrics
 from PySide6.QtWidgets import QComboBox, QFrame, QHBoxLayout, QPushButton, QVBoxLayout, QWidget
 
 from workshop_log.desktop import theme
-from workshop_log.desktop.fields import PlainLine, QuietBox, empty, label
+from workshop_log.desktop.fields import PlainLine, QuietBox, TakeBackRow, empty, label
 
 if TYPE_CHECKING:
     from workshop_log.desktop.desk import Desk
@@ -150,7 +150,9 @@ class HandSuspectsEditor(QWidget):
             self.weight.setText(f"{suspect.weight:g}")
         empty(self._bearings)
         for bearing in suspect.bearings:
-            self._bearings.addWidget(_BearingRow(bearing, self))
+            row = TakeBackRow(bearing_words(bearing), bearing.step)
+            row.taken_back.connect(self.take_back)
+            self._bearings.addWidget(row)
 
     # --- what the person does ----------------------------------------------------------------------------------------
 
@@ -187,6 +189,7 @@ class HandSuspectsEditor(QWidget):
         """Note what the chosen step says of the chosen suspect."""
         self._bear(self.steps.currentData(), self.says.currentData(), self.strength.currentData())
 
+    @Slot(str)
     def take_back(self, step: str) -> None:
         """Take back what a step says of the chosen suspect."""
         self._bear(step, "", "fair")
@@ -197,25 +200,3 @@ class HandSuspectsEditor(QWidget):
         suspect = self.suspect()
         if suspect is not None and step:
             self.desk.do(bear, suspect.id, step, says, strength)
-
-
-class _BearingRow(QWidget):
-    """What one step says of the chosen suspect, with the way to take it back."""
-
-    def __init__(self, bearing: Bearing, editor: HandSuspectsEditor) -> None:
-        super().__init__()
-        self._step, self._editor = bearing.step, editor
-        words = bearing_words(bearing)
-        back = QPushButton("Take back")
-        back.setMinimumHeight(theme.TARGET_PX)
-        back.setProperty("part", "quiet")
-        back.setAccessibleName(f"Take back: {words}")
-        row = QHBoxLayout(self)
-        row.setContentsMargins(0, 0, 0, 0)
-        row.addWidget(label(words), 1)
-        row.addWidget(back)
-        back.clicked.connect(self.on_back)
-
-    @Slot()
-    def on_back(self) -> None:
-        self._editor.take_back(self._step)

@@ -9,7 +9,7 @@ from PySide6.QtGui import QKeyEvent, QMouseEvent
 from PySide6.QtWidgets import QFrame, QHBoxLayout, QLineEdit, QMenu, QPushButton, QVBoxLayout, QWidget
 
 from workshop_log.desktop import theme
-from workshop_log.desktop.fields import bring_into_view, empty, label, set_part, tip
+from workshop_log.desktop.fields import TakeBackRow, bring_into_view, empty, label, set_part, tip
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -375,7 +375,9 @@ class ProposalCards(QWidget):
         self._access = access
         empty(self._said_rows)
         for record in access:
-            self._said_rows.addWidget(_SaidRow(record, self))
+            row = TakeBackRow(access_words(record), record.id)
+            row.taken_back.connect(self.unsaid)
+            self._said_rows.addWidget(row)
         self.said_words.setVisible(bool(access))
 
     def shown(self) -> tuple[Proposal, ...]:
@@ -407,25 +409,3 @@ class ProposalCards(QWidget):
         card.setFocus(Qt.FocusReason.TabFocusReason)
         # Once it is unfolded.
         QTimer.singleShot(0, card, card.show_whole)
-
-
-class _SaidRow(QWidget):
-    """One thing that was said, with the way to take it back."""
-
-    def __init__(self, access: Access, cards: ProposalCards) -> None:
-        super().__init__()
-        self._id, self._cards = access.id, cards
-        words = access_words(access)
-        back = QPushButton("Take back")
-        back.setMinimumHeight(theme.TARGET_PX)
-        back.setProperty("part", "quiet")
-        back.setAccessibleName(f"Take back: {words}")
-        row = QHBoxLayout(self)
-        row.setContentsMargins(0, 0, 0, 0)
-        row.addWidget(label(words), 1)
-        row.addWidget(back)
-        back.clicked.connect(self.on_back)
-
-    @Slot()
-    def on_back(self) -> None:
-        self._cards.unsaid.emit(self._id)
