@@ -126,7 +126,7 @@ class Access:
 
     def opened_by(self, circuit: Circuit, point: str) -> str:
         """Return the element whose access opens a point: the one that needs least of those that touch it."""
-        touching = [e for e in circuit.elements if point in e.points and e.id not in self.unreachable_elements]
+        touching = [e for e in circuit.touching[point] if e.id not in self.unreachable_elements]
         return min(touching, key=lambda e: self.of_element(e.id)).id if touching else ""
 
     def is_reachable(self, circuit: Circuit, point: str) -> bool:

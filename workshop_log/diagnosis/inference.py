@@ -51,8 +51,6 @@ if TYPE_CHECKING:
 
     Array = NDArray[np.float64]
 
-# Of the sizes of a fault that comes and goes every so many are computed.
-_COARSER = 3
 # From this many slips on that the likeliest single faults need, pairs are looked at.
 _SLIPS_FOR_PAIRS = 0.5
 _PAIRS_FIRST, _PAIR_CELLS_FIRST = 80, 6
@@ -94,10 +92,8 @@ class Fit:
     cells : Cells
         The grid.
     log_always, log_now_and_then : NDArray
-        Log density of all readings in each cell where its fault is always there, and where it comes and goes; the
-        latter for the cells `coarse` only.
-    coarse : NDArray of int
-        Cells computed for faults that come and go.
+        Log density of all readings in each cell where its fault is always there; and where it comes and goes, for all
+        cells but the healthy one.
     fits : NDArray
         For each reading, in the order of `keys`, the probability that it is no slip; shape (n_readings, n_cells).
     log_each : NDArray
@@ -110,7 +106,6 @@ class Fit:
     whitened: Whitened = field(repr=False)
     log_always: Array
     log_now_and_then: Array
-    coarse: NDArray[np.int64]
     fits: Array
     log_each: Array
 
@@ -128,11 +123,11 @@ def fit(cells: Cells, evidence: tuple[Evidence, ...], known: Fit | None = None, 
     sure = [row.fits for row in whitened.rows] + [_sure(cells.told(one)) for one in others]
     log_each = np.array(logs).reshape(len(logs), len(cells))
     fits = np.array(sure).reshape(len(logs), len(cells))
-    coarse = _coarse(cells) if with_now_and_then else np.zeros(0, dtype=np.int64)
     ordered = (*measured, *others)
-    now_and_then = log_now_and_then(log_each[:, coarse], log_each[:, :1], [one.provoked for one in ordered])
+    now_and_then = log_now_and_then(log_each[:, 1:] if with_now_and_then else log_each[:, :0], log_each[:, :1],
+                                    [one.provoked for one in ordered])
     return Fit(cells, tuple(one.content for one in ordered), tuple(one.step for one in ordered), whitened,
-               log_each.sum(axis=0), now_and_then, coarse, fits, log_each)
+               log_each.sum(axis=0), now_and_then, fits, log_each)
 
 
 def _middle_first(measured: list[Measured]) -> list[Measured]:
@@ -162,15 +157,6 @@ def _sure(log_probability: Array) -> Array:
     return np.where(log_probability > math.log(0.03), 1.0, 0.0)
 
 
-def _coarse(cells: Cells) -> NDArray[np.int64]:
-    """Return the cells computed for faults that come and go: all of one size only, some of each other fault."""
-    chosen = []
-    for start, end in zip(cells.starts[1:-1], cells.starts[2:], strict=True):
-        length = int(end - start)
-        chosen.append(start + (np.arange(_COARSER // 2, length, _COARSER) if length > _COARSER else np.arange(length)))
-    return np.concatenate(chosen).astype(np.int64) if chosen else np.zeros(0, dtype=np.int64)
-
-
 def log_now_and_then(log_there: Array, log_away: Array, provoked: list[str]) -> Array:
     """Return the log density of readings under faults that come and go.
 
@@ -184,16 +170,17 @@ def log_now_and_then(log_there: Array, log_away: Array, provoked: list[str]) -> 
     total = np.zeros(log_there.shape[1])
     for way in dict.fromkeys(provoked):
         members = [number for number, one in enumerate(provoked) if one == way]
-        ways = np.ones((1, log_there.shape[1]))
-        scale = np.zeros(log_there.shape[1])
-        for number in members:
-            largest = np.maximum(log_there[number], log_away[number])
-            there, away = np.exp(log_there[number] - largest), np.exp(log_away[number] - largest)
-            longer = np.zeros((len(ways) + 1, log_there.shape[1]))
-            longer[:-1] = ways * away
-            longer[1:] += ways * there
-            ways, scale = longer, scale + largest
         n = len(members)
+        # Row k: the sum over all ways of being there at k of the tests so far.
+        ways = np.zeros((n + 1, log_there.shape[1]))
+        ways[0] = 1.0
+        largest = np.maximum(log_there[members], log_away[members])
+        there, away = np.exp(log_there[members] - largest), np.exp(log_away[members] - largest)
+        for count in range(n):
+            once_more = ways[:count + 1] * there[count]
+            ways[:count + 1] *= away[count]
+            ways[1:count + 2] += once_more
+        scale = largest.sum(axis=0)
         chance = np.array([math.exp(math.lgamma(k + 1) + math.lgamma(n - k + 1) - math.lgamma(n + 2))
                            for k in range(n + 1)])
         total += np.log(np.maximum(chance @ ways, 1e-300)) + scale
@@ -263,8 +250,8 @@ class Inference:
             return grid, cells, _normalised(logs[cells])
         if number <= 2 * n_faults:
             grid, fault = self.singles, number - n_faults
-            here = np.flatnonzero(grid.cells.index[grid.coarse] == fault)
-            return grid, grid.coarse[here], _normalised(grid.log_now_and_then[here])
+            cells = np.arange(grid.cells.starts[fault], grid.cells.starts[fault + 1])
+            return grid, cells, _normalised(grid.log_now_and_then[cells - 1])
         fault = number - 2 * n_faults
         cells = np.arange(self.pairs.cells.starts[fault], self.pairs.cells.starts[fault + 1])
         return self.pairs, cells, _normalised(self.pairs.log_always[cells])
@@ -348,8 +335,7 @@ def _inferred(circuit: Circuit, evidence: tuple[Evidence, ...], options: Options
     coming = weights.comes_and_goes * np.array([may_come_and_go(circuit, fault) for fault in faults])
     prior = np.concatenate([[weights.healthy], wrong * (1 - coming), wrong * coming])
     log_evidence = np.concatenate([_mean_logs(singles.log_always, singles.cells.index, len(faults) + 1),
-                                   _mean_logs(singles.log_now_and_then, singles.cells.index[singles.coarse],
-                                              len(faults) + 1)[1:]])
+                                   _mean_logs(singles.log_now_and_then, singles.cells.index[1:] - 1, len(faults))])
     found = Inference(circuit, evidence, options, tuple(suspects), prior, np.zeros(len(prior)), singles)
     log_evidence = log_evidence + _log_without_cells(found, evidence)
     found = replace(found, probability=posterior(prior, log_evidence))
@@ -430,18 +416,29 @@ def _differs(cells: Cells, moved: Moved) -> Array:
 
 def slips(found: Inference) -> Array:
     """Return for each reading, in the order of the grid's keys, how probable it is that it is a slip."""
-    n_readings = len(found.singles.keys)
-    total = np.zeros(n_readings)
-    if not n_readings:
-        return total
-    for number in np.flatnonzero(found.probability > 1e-4).tolist():
-        grid, cells, weight = found.cells_of(number)
-        fits = grid.fits[:, cells]
-        if found.suspects[number].comes_and_goes:
-            # Where the fault is away, the reading is that of a healthy circuit.
-            fits = np.maximum(fits, grid.fits[:, :1])
-        total += found.probability[number] * (1 - fits @ weight)
+    singles, n_faults = found.singles, found.n_faults
+    if not len(singles.keys):
+        return np.zeros(0)
+    fault = singles.cells.index
+    believed = found.probability[:n_faults + 1][fault] * _within(singles.log_always, fault, n_faults + 1)
+    total = (1 - singles.fits) @ believed
+    # Where a fault that comes and goes is away, the reading is that of a healthy circuit.
+    coming, fault = found.probability[n_faults + 1:2 * n_faults + 1], fault[1:] - 1
+    believed = coming[fault] * _within(singles.log_now_and_then, fault, n_faults)
+    total += (1 - np.maximum(singles.fits[:, 1:], singles.fits[:, :1])) @ believed
+    if found.pairs is not None:
+        pair = found.pairs.cells.index
+        both = np.concatenate([[0.0], found.probability[2 * n_faults + 1:]])
+        total += (1 - found.pairs.fits) @ (both[pair] * _within(found.pairs.log_always, pair, len(both)))
     return total
+
+
+def _within(logs: Array, index: NDArray[np.int64], count: int) -> Array:
+    """Return how probable each cell is among those of its fault."""
+    largest = np.full(count, -np.inf)
+    np.maximum.at(largest, index, logs)
+    weight = np.exp(logs - largest[index])
+    return weight / np.maximum(np.bincount(index, weight, count), 1e-300)[index]
 
 
 def _needs_pairs(found: Inference) -> bool:

@@ -168,15 +168,17 @@ def outcomes(found: Inference, of: Hypotheses, candidates: tuple[Candidate, ...]
 
 def _two_outcomes(found: Inference, of: Hypotheses, candidate: Candidate) -> Array:
     """Return the table of a test that shows something or nothing."""
+    numbers, which = np.unique(of.suspect, return_inverse=True)
+    suspects = tuple(found.suspects[number] for number in numbers.tolist())
     if candidate.kind == "look":
-        seen = telling.look_says(Looked(elements=candidate.elements, damage=True), found.suspects, found.circuit)
+        seen = telling.look_says(Looked(elements=candidate.elements, damage=True), suspects, found.circuit)
     elif candidate.kind == "swap":
-        seen = telling.swap_says(Swapped(element=candidate.elements[0], cured=True), found.suspects)
+        seen = telling.swap_says(Swapped(element=candidate.elements[0], cured=True), suspects)
     else:
         nothing = Moved(elements=candidate.elements, probe=None, trials=TRIALS, shown=0)
-        seen = 1 - telling.movement_says(nothing, found.suspects, np.ones(len(found.suspects)))
+        seen = 1 - telling.movement_says(nothing, suspects, np.ones(len(suspects)))
     table = np.zeros((len(of), INTERVALS))
-    table[:, 0] = seen[of.suspect]
+    table[:, 0] = seen[which.reshape(-1)]
     table[:, 1] = 1 - table[:, 0]
     return table
 
@@ -190,7 +192,7 @@ def _measured(found: Inference, of: Hypotheses, setup: str, members: list[Candid
     different = list(dict.fromkeys(probes))
     shown = settled.read(different, with_sensitivity=True)
     column = [different.index(probe) for probe in probes]
-    spread = np.sqrt(np.einsum("hpq,hpq->hp", np.nan_to_num(shown.sensitivity), np.nan_to_num(shown.sensitivity)))
+    spread = np.sqrt(np.nan_to_num(np.einsum("hpq,hpq->hp", shown.sensitivity, shown.sensitivity)))
     lamps = [n for n, one in enumerate(members) if one.kind == "lamp"]
     meters = [n for n, one in enumerate(members) if one.kind != "lamp"]
     table = np.zeros((len(members), len(of), INTERVALS))

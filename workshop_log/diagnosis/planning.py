@@ -36,6 +36,8 @@ CERTAINTY = 0.95
 _RATE_OF = 3
 # How many tests are looked at one step further, over how many that may follow, and how many outcomes of each.
 _AHEAD, _FOLLOWING, _MOST_OUTCOMES = 6, 14, 6
+# The same where the tables are large.
+_AHEAD_IN_LARGE, _FOLLOWING_IN_LARGE = 4, 8
 # Outcomes after which nearly the same is believed are one.
 _ALIKE = 0.2
 _LEAST_OUTCOME = 1e-4
@@ -143,10 +145,12 @@ class _Planner:
         by_rate = np.argsort(-view.bits / np.maximum(view.minutes, 1e-9), kind="stable")
         if view.is_isolated or view.bits.max() <= 0:
             return self._told(view, score, by_rate[:count])
-        ahead = list(dict.fromkeys([*order[:_AHEAD].tolist(), *by_rate[:2].tolist()]))
-        following = np.array(sorted(dict.fromkeys([*order[:_FOLLOWING].tolist(), *by_rate[:_FOLLOWING].tolist()])))
+        is_small = self.problem.table.size <= _SMALL
+        n_ahead, n_following = (_AHEAD, _FOLLOWING) if is_small else (_AHEAD_IN_LARGE, _FOLLOWING_IN_LARGE)
+        ahead = list(dict.fromkeys([*order[:n_ahead].tolist(), *by_rate[:2].tolist()]))
+        following = np.array(sorted(dict.fromkeys([*order[:n_following].tolist(), *by_rate[:n_following].tolist()])))
         self._look_ahead(view, score, ahead, following)
-        if self.problem.table.size <= _SMALL:
+        if is_small:
             best = sorted(ahead, key=lambda test: (score[test], test))[:_PLAYED]
             for test in best:
                 score[test] = self._played_to_the_end(view, test)

@@ -203,6 +203,11 @@ class Circuit:
         return tuple(dict.fromkeys((REFERENCE, *(point for element in self.elements for point in element.points))))
 
     @cached_property
+    def touching(self) -> dict[str, tuple[Element, ...]]:
+        """The elements at each point, in the circuit's order."""
+        return {point: tuple(element for element in self.elements if point in element.points) for point in self.points}
+
+    @cached_property
     def by_id(self) -> dict[str, Element]:
         """The elements by their ids."""
         return {element.id: element for element in self.elements}
