@@ -57,6 +57,8 @@ class Bench:
         self._find_parameters()
         self._find_rows()
         self.volts = np.zeros((self.n_cells, len(self.curves)))
+        # What lamps and diodes are like in some cells of a state; the same for all probes.
+        self.lit: dict[tuple, tuple[Array, Array, Array, Array | None]] = {}
         # Which nodes hang together, by what conducts; the same for all probes.
         self.known_groups: dict[tuple, list[int]] = {}
         # For each port the first one that removes and joins the same.
@@ -200,7 +202,7 @@ class _Shown:
     """The readings of some cells of one switching state."""
 
     def __init__(self, bench: Bench, state: SwitchState, cells: Indices, with_sensitivity: bool) -> None:
-        self.bench, self.cells = bench, cells
+        self.bench, self.state, self.cells = bench, state, cells
         board = self.board = bench.board
         self.known = board.factor(state)
         n_rows = board.parameter_rows.stop if with_sensitivity else board.parameter_rows.start
@@ -267,18 +269,25 @@ class _Shown:
 
     def _light_up(self) -> None:
         """Lay in lamps and diodes as they stand, with their currents and with their slopes."""
-        bench, board, curves = self.bench, self.board, self.bench.curves
-        self.volts = bench.volts[self.cells] = curves.solve(self.laid, bench.volts[self.cells])
-        source = curves.sources(self.volts)
+        board, curves = self.board, self.bench.curves
+        self.volts, source, self.between, self.parameter_e = self._lit()
         self.x[:, board.probe_rows] += np.einsum("npk,nk->np", self.probe_e, source)
         others = slice(board.probe_rows.stop, self.x.shape[1])
         self.x[:, others] += self.laid.moved_by(source, others)
-        self.between = self.laid.answers(board.curve_rows)
         solved = curves.bent(self.volts, self.between, self.probe_e)
         self.own_c = self.own_c - np.einsum("npk,nkp->np", self.probe_e, solved)
         if self.own_p is not None:
-            self.parameter_e = self.laid.answers(board.parameter_rows)
             self.own_p = self.own_p - np.einsum("nkp,nqk->npq", solved, self.parameter_e)
+
+    def _lit(self) -> tuple[Array, Array, Array, Array | None]:
+        """Return voltages and sources of the curves, and how curves and parameters answer to them; for all probes."""
+        bench, board, curves = self.bench, self.board, self.bench.curves
+        key = self.state, int(self.cells[0]), len(self.cells), self.own_p is not None
+        if key not in bench.lit:
+            volts = bench.volts[self.cells] = curves.solve(self.laid, bench.volts[self.cells])
+            parameter_e = self.laid.answers(board.parameter_rows) if self.own_p is not None else None
+            bench.lit[key] = volts, curves.sources(volts), self.laid.answers(board.curve_rows), parameter_e
+        return bench.lit[key]
 
     def _through_meter(self, number: int, heavy: Indices, x: Array, own_c: Array,
                        own_p: Array | None) -> tuple[Array, Indices]:
