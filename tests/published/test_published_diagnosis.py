@@ -22,7 +22,12 @@ import pytest
 
 from workshop_log.diagnosis.inference import posterior
 from workshop_log.diagnosis.planning import Problem, by_inspection, entropy, information, rank
-from workshop_log.diagnosis.trials import clean_trials_needed, rule_of_three, upper_bound_rate
+from workshop_log.diagnosis.trials import (
+    clean_trials_after_repair,
+    clean_trials_needed,
+    rule_of_three,
+    upper_bound_rate,
+)
 from workshop_log.diagnosis.worth import expected_loss, worth_of_certainty, worth_of_test
 
 CASES = Path(__file__).parent / "data" / "diagnosis_cases.csv"
@@ -33,6 +38,8 @@ CLEAN = [(int(re.search(r"n=(\d+)", row["case"])[1]), *map(float, row["value"].s
          for row in ROWS if row["case"].startswith("no failure in n=")]
 SEEN = [(float(re.search(r"probability ([\d.]+)", row["case"])[1]), int(row["value"]))
         for row in ROWS if row["case"].startswith("intermittent present")]
+SHOWN = [(*map(int, re.search(r"s=(\d+) failures seen in n=(\d+)", row["case"]).groups()), float(row["value"]))
+         for row in ROWS if row["case"].startswith("Laplace (s+1)/(n+2), s=")]
 # Nothing is settled by a part's own inspection where only tests count.
 NEVER = 1e6
 SURE = 1 - 1e-9
@@ -155,7 +162,7 @@ def polybox(f: int, g: int | None, spread: int):
     """Return what is believed of each set of faulty parts, and what a probe of X, Y and Z would show with it.
 
     X = A·C = 6, Y = B·D = 6, Z = C·E = 6 (A=3, B=2, C=2, D=3, E=3), F = X + Y, G = Y + Z; a faulty part gives any of
-    `spread` values alike.
+    `spread` values alike, counted round as on a clock, so that no sum falls out of them.
     """
     belief, shown = {}, {point: {} for point in "XYZ"}
     for bad in itertools.product((False, True), repeat=5):
@@ -164,9 +171,9 @@ def polybox(f: int, g: int | None, spread: int):
         values = [range(spread) if is_bad[part] else (6,) for part in ("M1", "M2", "M3")]
         for x, y, z in itertools.product(*values):
             chance = spread ** -(is_bad["M1"] + is_bad["M2"] + is_bad["M3"])
-            chance *= 1 / spread if is_bad["A1"] else x + y == f
+            chance *= 1 / spread if is_bad["A1"] else (x + y - f) % spread == 0
             if g is not None:
-                chance *= 1 / spread if is_bad["A2"] else y + z == g
+                chance *= 1 / spread if is_bad["A2"] else (y + z - g) % spread == 0
             total += chance
             for point, reading in zip("XYZ", (x, y, z), strict=True):
                 marginal[point][reading] += chance
@@ -210,7 +217,24 @@ def eval_list(beginning: str) -> list[list[str]]:
     return json.loads(value(beginning).replace("'", '"'))
 
 
-@pytest.mark.parametrize("spread", [16, 100])
+def test_minimal_conflicts_of_the_multiplier_adder_circuit():
+    """Parts that cannot all be right: every consistent set of faulty ones has at least one of them."""
+    consistent, _ = polybox(10, 12, 16)
+    conflicts = [right for size in range(6) for right in itertools.combinations(PARTS, size)
+                 if all(set(bad) & set(right) for bad in consistent)]
+    published = [names.split(",") for names in
+                 re.findall(r"\[([^]]+)\]", value("polybox F=10, G=12: minimal conflicts"))]
+    assert minimal(conflicts) == sorted(sorted(one) for one in published)
+
+
+def test_the_multiplier_adder_circuit_shows_twelve_when_it_is_right():
+    """F and G of 12 leave the set without any faulty part; F of 10 excludes it."""
+    f, g = (int(text) for text in value("polybox: X=A*C").split(","))
+    assert () in polybox(f, g, 16)[0]
+    assert () not in polybox(10, g, 16)[0]
+
+
+@pytest.mark.parametrize("spread", [8, 16, 100])
 def test_the_first_probe_of_the_multiplier_adder_circuit_is_x(spread):
     """Ranked first, with the expected entropies of the table in natural units."""
     belief, shown = polybox(10, 12, spread)
@@ -219,10 +243,10 @@ def test_the_first_probe_of_the_multiplier_adder_circuit_is_x(spread):
                row["case"])
     published = [float(text) for text in re.findall(r"[XYZ] ([\d.]+)", row["value"])]
     now = float(re.search(r"current entropy ([\d.]+)", row["case"])[1]) / math.log(2)
-    assert math.isclose(float(entropy(problem.belief)), now, abs_tol=2e-4)
+    assert math.isclose(float(entropy(problem.belief)), now, abs_tol=1e-4)
     joint = problem.belief[None, :, None] * problem.table
     left = (float(entropy(problem.belief)) - information(joint, problem.belief)) * math.log(2)
-    assert np.allclose(left, published, atol=1e-4)
+    assert np.allclose(left, published, atol=5e-5)
     assert rank(problem, 1)[0].test == 0
 
 
@@ -245,6 +269,13 @@ def test_clean_trials_leave_what_the_exact_bound_says(n, laplace, three, bound):
     assert math.isclose(rule_of_three(n), min(three, 1.0), abs_tol=1e-5)
     assert rule_of_three(n) >= bound - 1e-9 or n < 3
     assert math.isclose(1 / (n + 2), laplace, abs_tol=1e-5)
+
+
+@pytest.mark.parametrize(("shown", "trials", "laplace"), SHOWN)
+def test_after_trials_the_next_one_shows_a_fault_as_laplace_s_rule_says(shown, trials, laplace):
+    """(s + 1)/(n + 2) is the certainty that one clean trial after the repair gives, and no more."""
+    assert clean_trials_after_repair(shown, trials, laplace - 1e-5) == 1
+    assert clean_trials_after_repair(shown, trials, laplace + 1e-5) == 2
 
 
 @pytest.mark.parametrize(("rate", "trials"), SEEN)
