@@ -36,6 +36,7 @@ def proof(faults: int = FAULTS) -> Iterator[Line]:
     """Yield the lines on how often the diagnosis is right, how well it knows that, and how soon it is there."""
     sys.path.append(str(environment.PROJECT / "tests"))
     from published import ngspice
+    from published.reckoning import together
 
     if ngspice.PROGRAM is None:
         yield Line("diagnosis of simulated faults", 0.0, "%", note="ngspice is not installed")
@@ -46,8 +47,11 @@ def proof(faults: int = FAULTS) -> Iterator[Line]:
         proposed = {size: _searched(workers, size, each, (PROPOSAL,))[PROPOSAL] for size in SIZES}
         yield from _called("", proposed)
         yield from _reliability(proposed)
+        baselines = {size: _searched(workers, size, some, BASELINES) for size in SIZES}
         for size, ours in proposed.items():
-            yield from _against(size, ours, _searched(workers, size, some, BASELINES))
+            yield from _against(size, SIZES[size], ours, baselines[size])
+        yield from _against("all", "small and large together", together(proposed.values()), {
+            way: together(each[way] for each in baselines.values()) for way in BASELINES})
         for name, conditions in WORSE:
             yield from _called(f", {name}", {size: _searched(workers, size, some, (PROPOSAL,), **conditions)[PROPOSAL]
                                              for size in SIZES})
@@ -129,13 +133,13 @@ def _reliability(sizes: dict[str, Any]) -> Iterator[Line]:
                    100 * true, "%", 100 * said, note=f"{count} times said, at any moment; baseline: what was said")
 
 
-def _against(size: str, ours: Any, baselines: dict[str, Any]) -> Iterator[Line]:
+def _against(size: str, what: str, ours: Any, baselines: dict[str, Any]) -> Iterator[Line]:
     for way, theirs in baselines.items():
         goals = (TESTS_SHARE, MINUTES_SHARE) if way == SUPPLY_DOWN else (None, None)
         # Without a complaint there may be nothing to find.
         theirs = theirs.with_complaint()
         same = ours.of_cases(theirs)
-        note = (f"{SIZES[size]}; {len(same.called)} and {len(theirs.called)} of {len(theirs.searches)} complaints "
+        note = (f"{what}; {len(same.called)} and {len(theirs.called)} of {len(theirs.searches)} complaints "
                 "called, 25 tests at most")
         yield held_to(f"tests to 95 %, {size}, against {way}", same.tests, "tests", theirs.tests, ratio=goals[0],
                       note=note)

@@ -51,6 +51,8 @@ class Hypotheses:
     ----------
     suspect : NDArray of int
         Which suspect of the inference each is; the healthy circuit is the first. Shape (n,).
+    cell : NDArray of int
+        Its cell in the grid of single faults; −1 for a pair. Shape (n,).
     amount : NDArray
         Amounts of its faults; shape (n, 2).
     probability : NDArray
@@ -61,6 +63,7 @@ class Hypotheses:
 
     suspects: tuple[Suspect, ...]
     suspect: NDArray[np.int64]
+    cell: NDArray[np.int64]
     amount: Array
     probability: Array
     there: Array
@@ -79,19 +82,21 @@ def hypotheses(found: Inference) -> Hypotheses:
 def hypotheses_of(found: Inference, suspects: tuple[int, ...]) -> Hypotheses:
     """Return these suspects, each at a few sizes, after the healthy circuit."""
     kept = [number for number in suspects if number]
-    suspect, amount, weight, there = [0], [(np.nan, np.nan)], [max(float(found.probability[0]), 1e-12)], [1.0]
+    suspect, place, amount = [0], [0], [(np.nan, np.nan)]
+    weight, there = [max(float(found.probability[0]), 1e-12)], [1.0]
     for number in sorted(kept):
         grid, cells, shares = found.cells_of(number)
         is_now_and_then = found.suspects[number].comes_and_goes
         chance = _chance_to_be_there(found, number) if is_now_and_then else 1.0
         for cell, share in _representatives(cells, shares, _SIZES_NOW_AND_THEN if is_now_and_then else _SIZES):
             suspect.append(number)
+            place.append(cell if grid is found.singles else -1)
             amount.append(tuple(grid.cells.amount[cell]))
             weight.append(share * float(found.probability[number]))
             there.append(chance)
     probability = np.array(weight)
-    return Hypotheses(found.suspects, np.array(suspect), np.array(amount), probability / probability.sum(),
-                      np.array(there))
+    return Hypotheses(found.suspects, np.array(suspect), np.array(place), np.array(amount),
+                      probability / probability.sum(), np.array(there))
 
 
 def _representatives(cells: NDArray[np.int64], weight: Array, count: int) -> list[tuple[int, float]]:
@@ -185,9 +190,7 @@ def _two_outcomes(found: Inference, of: Hypotheses, candidate: Candidate) -> Arr
 
 def _measured(found: Inference, of: Hypotheses, setup: str, members: list[Candidate], *,
               dead: bool) -> tuple[list[Candidate], Array, Array]:
-    circuit = found.singles.cells.at_rest() if dead else found.circuit
-    settled = SettledCells(circuit, setup, tuple(of.suspects[number].faults for number in of.suspect.tolist()),
-                           np.arange(len(of)), of.amount)
+    settled = _settled(found, of, setup, dead=dead)
     probes = [_without_load(one.probe) for one in members]
     different = list(dict.fromkeys(probes))
     shown = settled.read(different, with_sensitivity=True)
@@ -215,6 +218,16 @@ def _measured(found: Inference, of: Hypotheses, setup: str, members: list[Candid
     live = np.isnan(value[:, 0]) | ((np.isnan(value) * of.probability).sum(axis=1) > 0.3)
     allowed = [n for n in range(len(members)) if members[n].kind != "resistance" or not live[n]]
     return [members[n] for n in allowed], table[allowed], value[allowed]
+
+
+def _settled(found: Inference, of: Hypotheses, setup: str, *, dead: bool) -> SettledCells:
+    """Return the hypotheses settled in a setup: cells of the grid of single faults, unless there are pairs as well."""
+    cells = found.singles.cells
+    if of.cell.min() >= 0:
+        return cells.settled(setup, dead=dead).only(of.cell)
+    return SettledCells(cells.at_rest() if dead else found.circuit, setup,
+                        tuple(of.suspects[number].faults for number in of.suspect.tolist()), np.arange(len(of)),
+                        of.amount)
 
 
 def _without_load(probe: Probe) -> Probe:

@@ -37,7 +37,7 @@ _RATE_OF = 3
 # How many tests are looked at one step further, over how many that may follow, and how many outcomes of each.
 _AHEAD, _FOLLOWING, _MOST_OUTCOMES = 6, 14, 6
 # The same where the tables are large.
-_AHEAD_IN_LARGE, _FOLLOWING_IN_LARGE = 4, 8
+_AHEAD_IN_LARGE, _FOLLOWING_IN_LARGE = 3, 8
 # Outcomes after which nearly the same is believed are one.
 _ALIKE = 0.2
 _LEAST_OUTCOME = 1e-4

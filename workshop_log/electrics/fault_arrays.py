@@ -11,6 +11,7 @@ A cell is one fault (or pair of faults) of one size. Arrays have the cells first
 from __future__ import annotations
 
 from collections.abc import Sequence
+from copy import copy
 from dataclasses import dataclass, field
 from functools import cached_property
 from itertools import product
@@ -180,6 +181,12 @@ class SettledCells:
         self._setup = circuit.setup(setup) if isinstance(setup, str) else setup
         self._bench = Bench(circuit, self._setup, [], faults, index, amount)
         self._bench.settle()
+
+    def only(self, cells: NDArray[np.int64]) -> SettledCells:
+        """Return some of the cells, settled as they are."""
+        other = copy(self)
+        other._index, other._amount, other._bench = self._index[cells], self._amount[cells], self._bench.only(cells)
+        return other
 
     @property
     def parameters(self) -> tuple[tuple[str, str], ...]:

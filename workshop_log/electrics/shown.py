@@ -142,6 +142,16 @@ class Bench:
         other._find_rows()
         return other
 
+    def only(self, cells: Indices) -> Bench:
+        """Return some of the settled cells, as a bench of their own."""
+        other = copy(self)
+        other.n_cells, other.volts, other.lit = len(cells), self.volts[cells], {}
+        other.ports, other.moving = copy(self.ports), copy(self.moving)
+        other.ports.of_cell = self.ports.of_cell[cells]
+        other.ports.strength, other.ports.driven = self.ports.strength[:, cells], self.ports.driven[:, cells]
+        other.moving.state, other.moving.chatters = self.moving.state[cells], self.moving.chatters[cells]
+        return other
+
     # --- solving ---
 
     def settle(self) -> None:
