@@ -7,6 +7,7 @@ comparison only puts the same lines of text and the same strokes where they lie:
 
 from __future__ import annotations
 
+import dataclasses
 import io
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
@@ -77,7 +78,9 @@ def _input(job: Any, count: int) -> Any:
         more.append(replace(before[number % len(before)], id=f"s{len(job.steps) + number + 1}", replaces=None,
                             because=""))
     long = seal_job(replace(job, steps=(*job.steps, *more), photos=(), reports=(), seal=None))
-    return report_input(long, evaluate(long), {}, reader="expert", issued=ISSUED)
+    # Working out the suspects is timed by itself, and their pages hold figures of their own.
+    return dataclasses.replace(report_input(long, evaluate(long), {}, reader="expert", issued=ISSUED), suspicions=(),
+                               histories={}, decisions={})
 
 
 def page_count(pdf: bytes) -> int:
