@@ -64,8 +64,9 @@ def reckoned(run) -> Search:
     likeliest, probability = run.likeliest
     final = run.shares[-1]
     brier = sum((probability - (share == run.share)) ** 2 for share, probability in final.items())
-    return Search(run.case.key, bool(run.case.seen), run.case.truth.words, run.share, likeliest, probability,
-                  run.called, len(run.tests), run.minutes, brier + (run.share not in final), tuple(map(tuple, said)))
+    return Search(
+        f"{run.case.vehicle.size} {run.case.key}", bool(run.case.seen), run.case.truth.words, run.share, likeliest,
+        probability, run.called, len(run.tests), run.minutes, brier + (run.share not in final), tuple(map(tuple, said)))
 
 
 @dataclass(frozen=True)

@@ -20,6 +20,7 @@ from workshop_log.diagnosis.candidates import TRIALS, Candidate
 from workshop_log.diagnosis.evidence import Evidence, LampSeen, Looked, Measured, Moved, Observed, Swapped
 from workshop_log.diagnosis.suspects import Suspect
 from workshop_log.electrics.circuit import LOAD_KINDS, Circuit
+from workshop_log.electrics.faults import OPEN, Fault
 from workshop_log.electrics.probes import (
     DEAD_BELOW_V,
     FLOATING_V,
@@ -89,8 +90,8 @@ class Simulated:
         chance = self._chance(f"{test.key} {test.probe}")
         if test.kind == "look":
             found = Looked(step=step, elements=test.elements, damage=True)
-            return replace(found, damage=chance.random() < telling.look_says(found, (self.suspect,),
-                                                                              self.vehicle.circuit)[0])
+            there = Suspect((*self.suspect.faults, *self._blown))
+            return replace(found, damage=chance.random() < telling.look_says(found, (there,), self.vehicle.circuit)[0])
         if test.kind == "swap":
             found = Swapped(step=step, element=test.elements[0], cured=True)
             return replace(found, cured=chance.random() < telling.swap_says(found, (self.suspect,))[0])
@@ -169,6 +170,13 @@ class Simulated:
             return math.inf
         net, point = self._at(setup, probe, self.resting, faults)
         return (_volts(net, point, red) - _volts(net, point, black) - between_v) / ngspice.OHMMETER_A
+
+    @cached_property
+    def _blown(self) -> tuple[Fault, ...]:
+        """The fuses that the fault has blown, in whatever setup: whoever looks sees them open."""
+        blown = {fuse for setup in self.vehicle.circuit.setups
+                 for fuse in self._at(setup.id, None, self.truth.circuit, self.truth.faults)[0].state.blown}
+        return tuple(Fault(fuse, OPEN) for fuse in sorted(blown))
 
     @cached_property
     def resting(self) -> Circuit:

@@ -34,8 +34,8 @@ class Vehicle:
 
     Attributes
     ----------
-    seed : int
-        It was made by this.
+    size, seed : str, int
+        "small" or "large", and what it was made by.
     circuit : Circuit
         As the program sees it.
     access_minutes : dict[str, float]
@@ -44,6 +44,7 @@ class Vehicle:
         A load, and a setup in which it works when nothing is wrong.
     """
 
+    size: str
     seed: int
     circuit: Circuit
     access_minutes: dict[str, float]
@@ -193,8 +194,8 @@ def small_vehicle(seed: int) -> Vehicle:
     others = [records.Setup(id="battery off", on=("Switch1",), disconnected=("Battery1",))]
     if "contact" in feed:
         others.append(records.Setup(id="X1 apart", on=("Switch1",), unplugged=("X1",)))
-    return _vehicle(maker, [records.Setup(id="on", on=("Switch1",)),
-                            *chance.sample(others, chance.randint(0, len(others)))])
+    return _vehicle("small", maker, [records.Setup(id="on", on=("Switch1",)),
+                                     *chance.sample(others, chance.randint(0, len(others)))])
 
 
 def large_vehicle(seed: int) -> Vehicle:
@@ -228,11 +229,12 @@ def large_vehicle(seed: int) -> Vehicle:
     switches = tuple(element.id for element in maker.elements if element.kind == "switch")
     others = [records.Setup(id="lights only", on=switches[:1]),
               records.Setup(id="battery off", on=switches, disconnected=("Battery1",))]
-    return _vehicle(maker, [records.Setup(id="all on", on=switches), *chance.sample(others, chance.randint(0, 2))])
+    return _vehicle("large", maker, [records.Setup(id="all on", on=switches),
+                                     *chance.sample(others, chance.randint(0, 2))])
 
 
-def _vehicle(maker: _Maker, setups: list[records.Setup]) -> Vehicle:
+def _vehicle(size: str, maker: _Maker, setups: list[records.Setup]) -> Vehicle:
     circuit = circuit_of(records.Circuit(id="made up", elements=tuple(maker.elements), setups=tuple(setups)))
     loads = [element.id for element in circuit.elements if element.kind in LOAD_KINDS]
     access = {element.id: float(element.access_minutes) for element in maker.elements if element.access_minutes}
-    return Vehicle(maker.seed, circuit, access, (maker.chance.choice(loads), setups[0].id))
+    return Vehicle(size, maker.seed, circuit, access, (maker.chance.choice(loads), setups[0].id))
