@@ -250,3 +250,13 @@ def test_a_circuit_of_one_source_and_one_load_has_suspects_too():
     shares = infer(Circuit("tiny", "", (battery, load), (Setup("x"),)), (dead,)).shares()
     assert max(shares, key=shares.get) == "L"
     assert shares[HEALTHY] < 0.001
+
+
+def test_a_fuse_that_is_seen_blown_is_not_the_cause_for_all_that():
+    """A short blows it too: looking at the fuse leaves what may have blown it as likely as before."""
+    circuit = feed()
+    before = infer(circuit, (does_not_run(),)).shares()
+    after = infer(circuit, (does_not_run(), Looked(step="s1", elements=("F7",), damage=True))).shares()
+    assert after["F7"] > 2 * before["F7"]
+    assert after["M1"] > 0.7 * before["M1"]
+    assert after["C3"] < 0.4 * before["C3"]

@@ -283,7 +283,7 @@ class Cells:
         """Return how probable it is that something works, or not, in each cell."""
         element = self.circuit.element(seen.element)
         if element.kind == "fuse":
-            holds = 1 - self._opens(seen.element, None if not seen.works else seen.setup)
+            holds = 1 - self.opens(seen.element, None if not seen.works else seen.setup)
         else:
             volts, amperes = self.design(seen.element)
             voltage, current = self._across(seen.setup, seen.element)
@@ -300,7 +300,7 @@ class Cells:
                     holds[here] = telling.load_works(own, voltage_share[here], current_share[here])
         return holds if seen.works else 1 - holds
 
-    def _opens(self, fuse: str, setup: str | None) -> Array:
+    def opens(self, fuse: str, setup: str | None = None) -> Array:
         """Return how probable it is that a fuse is found open; without a setup it may have opened in any of them."""
         # A fuse that is found open is not overlooked, nor does it open for nothing: that is a suspect of its own.
         opens = np.full(len(self), 0.003)

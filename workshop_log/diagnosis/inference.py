@@ -375,12 +375,37 @@ def _log_without_cells(found: Inference, evidence: tuple[Evidence, ...]) -> Arra
 def log_of_suspects(found: Inference, one: Evidence) -> Array:
     """Return the log probability of a look, a swap or a movement test with each suspect; zero for anything else."""
     if isinstance(one, Looked):
-        return np.log(telling.look_says(one, found.suspects, found.circuit))
+        return np.log(telling.look_says(one, found.suspects, found.circuit, blown(found, one.elements)))
     if isinstance(one, Swapped):
         return np.log(telling.swap_says(one, found.suspects))
     if isinstance(one, Moved):
         return np.log(telling.movement_says(one, found.suspects, shows(found, one)))
     return np.zeros(len(found.suspects))
+
+
+def blown(found: Inference, elements: tuple[str, ...]) -> Array:
+    """Return with which probability a fuse among these has blown because of each suspect; shape (n_suspects,).
+
+    A fuse that a short has blown is seen to be open, and is not the cause for all that.
+    """
+    total = np.zeros(len(found.suspects))
+    fuses = [element for element in elements if found.circuit.element(element).kind == "fuse"]
+    n_faults, singles = found.n_faults, found.singles
+    for fuse in fuses:
+        opens = singles.cells.opens(fuse)
+        fault = singles.cells.index
+        own = np.bincount(fault, opens * _within(singles.log_always, fault, n_faults + 1), n_faults + 1)
+        coming = fault[1:] - 1
+        other = np.bincount(coming, opens[1:] * _within(singles.log_now_and_then, coming, n_faults), n_faults)
+        each = [own, other]
+        if found.pairs is not None:
+            pair = found.pairs.cells.index
+            count = len(found.pairs.cells.faults)
+            each.append(np.bincount(pair, found.pairs.cells.opens(fuse) * _within(found.pairs.log_always, pair, count),
+                                    count)[1:])
+        together = np.concatenate(each)
+        total[:len(together)] = np.maximum(total[:len(together)], together)
+    return total
 
 
 def shows(found: Inference, moved: Moved) -> Array:

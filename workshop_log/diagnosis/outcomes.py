@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING
 from workshop_log.diagnosis import telling
 from workshop_log.diagnosis.candidates import TRIALS, Candidate
 from workshop_log.diagnosis.evidence import Looked, Moved, Swapped
+from workshop_log.diagnosis.inference import blown
 from workshop_log.electrics.fault_arrays import SettledCells
 from workshop_log.electrics.numeric import np
 from workshop_log.electrics.probes import FLOATING_V, LEADS_STANDARD, Lamp, Resistance, Voltage
@@ -176,7 +177,8 @@ def _two_outcomes(found: Inference, of: Hypotheses, candidate: Candidate) -> Arr
     numbers, which = np.unique(of.suspect, return_inverse=True)
     suspects = tuple(found.suspects[number] for number in numbers.tolist())
     if candidate.kind == "look":
-        seen = telling.look_says(Looked(elements=candidate.elements, damage=True), suspects, found.circuit)
+        open_fuse = blown(found, candidate.elements)[numbers]
+        seen = telling.look_says(Looked(elements=candidate.elements, damage=True), suspects, found.circuit, open_fuse)
     elif candidate.kind == "swap":
         seen = telling.swap_says(Swapped(element=candidate.elements[0], cured=True), suspects)
     else:

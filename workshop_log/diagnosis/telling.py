@@ -78,8 +78,16 @@ def works(share: Array) -> Array:
     return 0.98 * normal_below((share - _WORKS_FROM) / _WORKS_BLUR) + 0.01
 
 
-def look_says(test: Looked, suspects: tuple[Suspect, ...], circuit: Circuit) -> Array:
-    """Return how probable what a look found is with each suspect; shape (n_suspects,)."""
+def look_says(test: Looked, suspects: tuple[Suspect, ...], circuit: Circuit, blown: Array | float = 0.0) -> Array:
+    """Return how probable what a look found is with each suspect; shape (n_suspects,).
+
+    Parameters
+    ----------
+    test, suspects, circuit
+        What was looked at, and what may be wrong.
+    blown : NDArray or float
+        How probable it is with each suspect that a fuse which was looked at has blown because of it.
+    """
     elsewhere = _FOUND_ELSEWHERE[test.strength]
     found = []
     for suspect in suspects:
@@ -88,7 +96,7 @@ def look_says(test: Looked, suspects: tuple[Suspect, ...], circuit: Circuit) -> 
             if fault.element in test.elements:
                 missed *= 1 - _FOUND[test.strength] * visible(circuit, fault.element)
         found.append(1 - missed)
-    probability = np.array(found)
+    probability = 1 - (1 - np.array(found)) * (1 - _FOUND[test.strength] * blown)
     return probability if test.damage else 1 - probability
 
 
