@@ -29,6 +29,11 @@ _STILL_CLEARED = 0.002
 NOTHING_LEFT = "No test that can be made here would tell more."
 
 
+def is_being_searched(job: Job) -> bool:
+    """Whether the cause is still looked for: after the repair, and once it was handed back, a test is another thing."""
+    return job.handed_back is None and not any(entry.repaired for entry in job.condemned)
+
+
 def carried_over(found: CircuitSuspicion, before: CircuitSuspicion | None) -> CircuitSuspicion:
     """Return shares that were just found with what is known of them from before, until that is worked out as well."""
     if before is None or before.circuit != found.circuit:
@@ -193,8 +198,7 @@ class SuspicionPanel(QWidget):
         self.by_hand.show_job(job)
         self.by_hand.setVisible(not circuit)
         self.proposals.show_access(tuple(one for one in job.access if one.circuit == circuit))
-        # A vehicle that was handed back is not tested any more.
-        self.next.setVisible(bool(circuit) and job.handed_back is None)
+        self.next.setVisible(bool(circuit) and is_being_searched(job))
         self._ask(job)
 
     def _ask(self, job: Job) -> None:
@@ -337,7 +341,7 @@ class SuspicionPanel(QWidget):
     def on_moment(self, moment: Moment | None) -> None:
         """Show the bar, the list and the shading as they stood; None for now."""
         is_now = moment is None
-        self.next.setVisible(is_now and bool(self._circuit) and self.desk.job.handed_back is None)
+        self.next.setVisible(is_now and bool(self._circuit) and is_being_searched(self.desk.job))
         self.by_hand.setVisible(is_now and not self._circuit)
         if is_now:
             self._show_now()

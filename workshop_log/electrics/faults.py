@@ -10,6 +10,7 @@ import math
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
+from workshop_log.electrics.circuit import LOAD_KINDS
 from workshop_log.errors import WorkshopLogError
 from workshop_log.measuring.showing import show
 
@@ -56,6 +57,8 @@ PATH_OHM = (0.01, 10e3)
 _SHORTED_SHARE = (0.0005, 0.1)
 _DRAWING_SHARE = (0.1, 10.0)
 _LEAST_SHORTED_OHM = 0.01
+# own estimate: worn brushes add at least this part of a motor's resistance before anybody notices.
+_LOAD_SHARE = 0.05
 # own estimate: a weak source gives from a third of its voltage to 97 %.
 _LOW_VOLTAGE_SHARE = (0.3, 0.97)
 GRID_CELLS = 64
@@ -166,8 +169,9 @@ def limits(element: Element, kind: str) -> tuple[float, float]:
     if kind == LOW_VOLTAGE:
         return tuple(share * element.voltage_v for share in _LOW_VOLTAGE_SHARE)
     if kind == HIGH_RESISTANCE:
-        # A joint that carries hundreds of amperes is bad from a thousandth of an ohm on.
-        return min(SERIES_OHM[0], max(element.resistance_ohm, 1e-3)), SERIES_OHM[1]
+        # A joint that carries hundreds of amperes is bad from a thousandth of an ohm on, a load from a part of its own.
+        own_ohm = element.resistance_ohm * (_LOAD_SHARE if element.kind in LOAD_KINDS else 1.0)
+        return min(SERIES_OHM[0], max(own_ohm, 1e-3)), SERIES_OHM[1]
     if kind in SHORTS:
         return PATH_OHM
     own = element.coil_ohm if element.kind == "relay" else element.resistance_ohm

@@ -206,7 +206,7 @@ def access_of(job: Job, circuit: Circuit, usual_minutes: Mapping[str, float] | N
         off=frozenset(e.id for e in circuit.elements if is_off(job, circuit.id, e.id)),
         unreachable_points=unreachable_points(job, circuit.id),
         unreachable_elements=unreachable_elements(job, circuit.id),
-        not_available=not_available(job, circuit.id), usual_minutes=usual_minutes or {})
+        not_available=not_available(job, circuit.id), usual_minutes=_for_all_kinds(usual_minutes or {}))
     opened = {access.opened_by(computed, point) for point in computed.points if is_off(job, circuit.id, point)}
     setup = AS_FOUND
     for step, evidence in steps_that_count(job, circuit):
@@ -216,3 +216,13 @@ def access_of(job: Job, circuit: Circuit, usual_minutes: Mapping[str, float] | N
         if not isinstance(step, records.LookStep):
             setup = evidence.setup
     return replace(access, off=access.off | {element for element in opened if element}, setup=setup)
+
+
+def _for_all_kinds(usual_minutes: Mapping[str, float]) -> Mapping[str, float]:
+    """Return usual times with those of measurements that are not known yet: as much slower here as voltages are."""
+    from workshop_log.diagnosis.candidates import MINUTES
+
+    if "voltage" not in usual_minutes:
+        return usual_minutes
+    slower = usual_minutes["voltage"] / MINUTES["voltage"]
+    return {kind: slower * MINUTES[kind] for kind in ("lamp", "current", "resistance")} | dict(usual_minutes)
