@@ -95,8 +95,10 @@ def test_a_hidden_fault_is_found_by_taking_the_proposals(begin, book_path, fault
 
     person.turn_to(2)
     person.wait(lambda: window.case.likely.isVisible())
+    # They are offered anew when the figures have come.
+    person.rest()
     person.press(next(button for button in window.case.likely.findChildren(QAbstractButton)
-                      if button.text().startswith(fault.element)))
+                      if button.isVisible() and button.text().startswith(fault.element)))
     person.fill(person.field("Finding, as it could be read aloud to the customer"), "It has failed; tests prove it.")
     person.wait(lambda: "in 100" in person.words())
     person.press("Condemn: replace")

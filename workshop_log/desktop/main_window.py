@@ -340,6 +340,8 @@ class MainWindow(QMainWindow):
     @Slot(object)
     def on_job_switched(self, job: Job | None) -> None:
         """Turn to the page where the work of this job is."""
+        # What was said of one job says nothing of another.
+        self.bar_row.hide()
         if job is not None:
             self.turn_to(INTAKE if not job.steps and not job.condemned else self._page_for(job))
 
