@@ -18,12 +18,12 @@ SEEDS = range(40)
 
 
 def test_following_the_ranking_takes_hardly_longer_than_the_optimum():
-    """On made-up problems of at most eight parts the expected minutes lie within 1.03 of the optimum on average."""
+    """On made-up problems of at most six parts the expected minutes lie within 1.02 of the optimum on average."""
     problems = [made_up(np.random.default_rng(seed)) for seed in SEEDS]
     ratios = [followed(problem) / best for problem in problems if (best := optimum(problem)) > 0]
     assert len(ratios) >= 30
     assert min(ratios) >= 1 - 1e-9
-    assert sum(ratios) / len(ratios) < 1.03
+    assert sum(ratios) / len(ratios) < 1.02
 
 
 @given(seed=st.integers(0, 10_000))
@@ -42,7 +42,7 @@ def test_information_is_never_negative_and_never_more_than_what_is_missing(seed)
 @given(seed=st.integers(0, 10_000), order=st.randoms(use_true_random=False))
 @settings(max_examples=25, deadline=None)
 def test_the_order_of_tests_and_hypotheses_does_not_matter(seed, order):
-    """Shuffled, the best test promises the same expected minutes."""
+    """Shuffled, each test makes the same promises."""
     problem = made_up(np.random.default_rng(seed))
     tests, guesses = list(range(len(problem.table))), list(range(len(problem.belief)))
     order.shuffle(tests)
@@ -50,8 +50,11 @@ def test_the_order_of_tests_and_hypotheses_does_not_matter(seed, order):
     shuffled = replace(problem, belief=problem.belief[guesses], part=problem.part[guesses],
                        table=problem.table[tests][:, guesses], minutes=problem.minutes[tests],
                        access=tuple(problem.access[test] for test in tests))
-    first, again = rank(problem, 1)[0], rank(shuffled, 1)[0]
-    assert math.isclose(first.expected_minutes, again.expected_minutes, rel_tol=0.05)
+    ranked, again = rank(problem, 20), {tests[one.test]: one for one in rank(shuffled, 20)}
+    assert {one.test for one in ranked} == set(again)
+    for one in ranked:
+        assert math.isclose(one.expected_minutes, again[one.test].expected_minutes, rel_tol=1e-9)
+        assert math.isclose(one.bits, again[one.test].bits, abs_tol=1e-9)
 
 
 def problem_of(table, minutes, belief=(0.5, 0.5), part=(0, 1), access=None, access_minutes=None) -> Problem:
@@ -84,7 +87,9 @@ def test_telling_two_sizes_of_one_fault_apart_is_worth_nothing():
     problem = problem_of([sizes, parts], [1, 5], belief=(0.3, 0.3, 0.4), part=(0, 0, 1))
     first, second = rank(problem, 2)
     assert first.test == 1
-    assert math.isclose(second.bits, 0.0, abs_tol=0.2)
+    # Either outcome leaves 0.6 and 0.4; H(0.4) = 0.971 bit.
+    assert math.isclose(second.bits, 0.0, abs_tol=1e-12)
+    assert math.isclose(first.bits, 0.971, abs_tol=5e-4)
 
 
 def test_a_test_that_opens_the_way_for_another_is_seen_one_step_ahead():
@@ -110,3 +115,20 @@ def test_an_outdated_ranking_is_given_up():
     """Whoever asks may change their mind."""
     with pytest.raises(Outdated):
         rank(made_up(np.random.default_rng(1)), 3, is_outdated=lambda: True)
+
+
+def test_a_quick_test_that_tells_little_is_not_made_before_the_telling_one():
+    """Putting off the test that decides costs time: half a minute for next to nothing never comes first."""
+    weak = [[0.52, 0.48], [0.48, 0.52]]
+    assert rank(problem_of([weak, weak, weak, TELLS], [0.5, 0.5, 0.5, 4]), 4)[0].test == 3
+
+
+def test_a_part_that_no_hypothesis_names_takes_nothing():
+    """Time to inspect may be known of parts that are no suspects any more."""
+    problem = replace(problem_of([TELLS], [2]), inspect_minutes=np.array([60.0, 60.0, 5.0]))
+    assert math.isclose(rank(problem, 1)[0].expected_minutes, 2.0)
+
+
+def test_what_a_part_is_isolated_by_is_not_looked_at_any_further():
+    """Once a part has 95 %, any test takes its own minutes and no more."""
+    assert math.isclose(rank(problem_of([TELLS], [2], belief=(0.96, 0.04)), 1)[0].expected_minutes, 2.0)

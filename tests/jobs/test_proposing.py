@@ -76,9 +76,9 @@ def test_what_cannot_be_reached_is_not_proposed_any_more():
 def test_strip_down_is_told_and_counted_until_it_is_off():
     """Looking at the wire along the sill takes its trim off first, once."""
     between = (*UNCERTAIN, volts("s3", "C3.b", "0.00 V"))
-    closed = next(one for one in proposals_of(job(*between), "feed", 40) if one.key.startswith("look W1"))
+    closed = next(one for one in proposals_of(job(*between), "feed", 400) if one.key.startswith("look W1"))
     off = (Access(id="a1", circuit="feed", element="W1", state="already off"),)
-    opened = next(one for one in proposals_of(job(*between, access=off), "feed", 40) if one.key.startswith("look W1"))
+    opened = next(one for one in proposals_of(job(*between, access=off), "feed", 400) if one.key.startswith("look W1"))
     assert "W1 (wire along the sill)" in closed.takes_off
     assert closed.minutes - opened.minutes == 25
     assert opened.takes_off == ""

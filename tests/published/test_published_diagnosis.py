@@ -244,7 +244,7 @@ def test_the_first_probe_of_the_multiplier_adder_circuit_is_x(spread):
     published = [float(text) for text in re.findall(r"[XYZ] ([\d.]+)", row["value"])]
     now = float(re.search(r"current entropy ([\d.]+)", row["case"])[1]) / math.log(2)
     assert math.isclose(float(entropy(problem.belief)), now, abs_tol=1e-4)
-    joint = problem.belief[None, :, None] * problem.table
+    joint = (problem.belief[None, :, None] * problem.table).swapaxes(1, 2)
     left = (float(entropy(problem.belief)) - information(joint, problem.belief)) * math.log(2)
     assert np.allclose(left, published, atol=5e-5)
     assert rank(problem, 1)[0].test == 0

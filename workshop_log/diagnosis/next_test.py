@@ -140,7 +140,7 @@ class NextTest:
             inspect_minutes=settle, certainty=_AIM)
         chosen: list[Proposed] = []
         least = _LEAST_PART * float(entropy(self.belief))
-        for one in rank(problem, _LOOKED_THROUGH, is_outdated=self.found.options.is_outdated):
+        for one in rank(problem, max(_LOOKED_THROUGH, count), is_outdated=self.found.options.is_outdated):
             if one.bits > least and not any(self._is_like(one.test, other.number) for other in chosen):
                 chosen.append(Proposed(self.outcomes.candidates[one.test], one.test, one.bits,
                                        float(self.minutes[one.test]) + self.access_minutes(one.test),

@@ -1,9 +1,11 @@
 """Choosing the next test from tables of what each would show: the one that brings the end nearest.
 
 What counts is the expected time to the end, not information: the minutes of the test and the strip-down that it still
-needs, once, and then the time to go. That is the smaller of inspecting what is left one part after the other, in order
-of probability over cost [1]_, and the information still missing at the rate of the best tests at hand [2]_. The best
-few tests are looked at one step further, and small problems are played to the end with the same rule.
+needs, once, and then the time to go. At first that is estimated, as the smaller of inspecting what is left one part
+after the other, in order of probability over cost [1]_, and the information still missing at the rate of the best tests
+at hand [2]_. The best few tests are then played out: after each outcome follows what the estimate finds best, a test or
+an inspection, until a part is isolated. Where playing breaks off, inspecting to the end is counted, which can always be
+done: a plan that ends in an estimate gains by putting off what the estimate is too hopeful about.
 
 References
 ----------
@@ -16,7 +18,7 @@ References
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING
 
 from workshop_log.diagnosis.outdated import Outdated
@@ -27,6 +29,7 @@ if TYPE_CHECKING:
 
     Array = NDArray[np.float64]
     Indices = NDArray[np.int64]
+    Flags = NDArray[np.bool_]
 
 __all__ = ["Outdated", "Problem", "Ranked", "rank"]
 
@@ -34,22 +37,26 @@ __all__ = ["Outdated", "Problem", "Ranked", "rank"]
 CERTAINTY = 0.95
 # The rate of information is that of the best few tests.
 _RATE_OF = 3
-# How many tests are looked at one step further, over how many that may follow, and how many outcomes of each.
-_AHEAD, _FOLLOWING, _MOST_OUTCOMES = 6, 14, 6
-# The same where the tables are large.
-_AHEAD_IN_LARGE, _FOLLOWING_IN_LARGE = 3, 8
-# Outcomes after which nearly the same is believed are one.
-_ALIKE = 0.2
-_LEAST_OUTCOME = 1e-4
-# Problems of at most so many entries are played to the end, the best few tests of them.
-_SMALL, _PLAYED, _MOST_ROUNDS = 40_000, 5, 14
-# Each of them at most so many steps; beyond, what is still to go is estimated.
-_MOST_STEPS = 120
-_LEAST = 1e-300
-# What tells less than this part of the best test's information stands behind all others.
-_LEAST_CHOICE = 0.25
-# Nor is one looked at closely that tells less than this part of what the most telling one does.
-_LEAST_TELLING = 0.1
+# The quickest tests per bit are estimated and may follow another: so many, or as many as have so many entries of
+# tables together, outcomes merged. So many of them are played out; and so many, again the quickest per bit, are weighed
+# where one is to follow.
+_SHORT_LIST, _SHORT_ENTRIES, _PLAYED, _WEIGHED = 20, 40_000, 8, 5
+# In what is played out, neighbouring outcomes that tell the least apart are one, and hypotheses that have less than
+# this together are left out.
+_MOST_OUTCOMES, _NEGLIGIBLE = 4, 1e-3
+# What is less probable is not played further.
+_LEAST_PLAYED = 0.02
+# Playing out may touch so many entries of tables, hundredths of a second; what needs more stays estimated.
+_MOST_ENTRIES = 3_000_000
+# What takes hardly longer is as good: of these the one that tells most for its time comes first.
+_AS_GOOD = 0.03
+# Less information than this is rounding. [bit]
+_NO_BITS = 1e-9
+# A bit costs this where no test tells anything. [min]
+_NEVER = 1e9
+# Times that agree to so many decimals are the same, whatever the order of a sum.
+_DECIMALS = 9
+_LEAST_OUTCOME, _LEAST = 1e-12, 1e-300
 
 
 @dataclass(frozen=True)
@@ -63,7 +70,8 @@ class Problem:
     part : NDArray of int
         Which part would be replaced for each hypothesis, from 0 on; shape (n_hypotheses,).
     table : NDArray
-        Probability of each outcome with each hypothesis; shape (n_tests, n_hypotheses, n_outcomes).
+        Probability of each outcome with each hypothesis; shape (n_tests, n_hypotheses, n_outcomes). Outcomes that have
+        an order stand in it.
     minutes : NDArray
         Time of each test without access; shape (n_tests,). [min]
     access : tuple[tuple[str, ...], ...]
@@ -111,6 +119,8 @@ class Ranked:
 def rank(problem: Problem, count: int = 10, is_outdated: Callable[[], bool] | None = None) -> tuple[Ranked, ...]:
     """Return the tests in the order of the expected minutes to the end, the best first; ties in the order given.
 
+    Those that were played out come first, then those that were estimated, then the others by their time per bit.
+
     Raises
     ------
     Outdated
@@ -118,116 +128,77 @@ def rank(problem: Problem, count: int = 10, is_outdated: Callable[[], bool] | No
     """
     if not len(problem.table):
         return ()
-    planner = _Planner(problem, is_outdated)
-    return planner.ranked(count)
+    bench = _Bench.of(problem, is_outdated)
+    now = _Situations(problem.belief[None, bench.order], np.zeros((1, len(problem.table)), dtype=bool),
+                      np.zeros((1, bench.needs.shape[1]), dtype=bool), np.ones(1), np.zeros(1, dtype=np.int64))
+    view = _View(bench, now)
+    by_rate = _rising(view.minutes_per_bit[0])
+    # Whoever learns nothing is where they were.
+    to_end = view.minutes[0] + view.by_inspection[0]
+    entries = len(problem.belief) * min(problem.table.shape[2], _MOST_OUTCOMES)
+    short = np.sort(by_rate[:max(_SHORT_LIST, _SHORT_ENTRIES // entries)])
+    short = short[np.isfinite(view.minutes_per_bit[0, short])]
+    played = short[:0]
+    if len(short):
+        bench, now = _narrowed(bench, view, short)
+        to_end[short] = _View(bench, now).estimates(np.arange(len(short))[None])[0]
+        short = short[_rising(to_end[short])]
+        best = np.sort(short[:_PLAYED])
+        to_the_end = _played_out(bench, now, np.searchsorted(np.sort(short), best))
+        if to_the_end is not None:
+            to_end[best] = to_the_end
+            near = to_end[best] <= (1 + _AS_GOOD) * to_end[best].min()
+            played = best[np.lexsort((_alike(np.where(near, view.minutes_per_bit[0, best], to_end[best])), ~near))]
+    order = dict.fromkeys([*played.tolist(), *short.tolist(), *by_rate.tolist()])
+    return tuple(Ranked(test, float(view.bits[0, test]), float(view.minutes[0, test]), float(to_end[test]))
+                 for test in list(order)[:count])
 
 
-class _Planner:
-    """One problem, with what is asked of it again and again."""
+@dataclass(frozen=True)
+class _Bench:
+    """The problem as arrays; hypotheses in the order of their parts, only parts that occur.
 
-    def __init__(self, problem: Problem, is_outdated: Callable[[], bool] | None) -> None:
-        self.problem, self.is_outdated = problem, is_outdated
-        n_parts = int(problem.part.max()) + 1
-        self.of_part = np.zeros((n_parts, len(problem.belief)))
-        self.of_part[problem.part, np.arange(len(problem.belief))] = 1.0
-        self.inspect = np.broadcast_to(problem.inspect_minutes, (n_parts,)).astype(float)
-        self.played: dict[tuple[bytes, frozenset[str]], float] = {}
-        self.steps_left = 0
+    `table` is (n_hypotheses, n_tests, n_outcomes), `starts` the first hypothesis of each part, `needs` (n_tests,
+    n_accesses).
+    """
 
-    def ranked(self, count: int) -> tuple[Ranked, ...]:
-        """Return the ranking."""
-        everything = np.arange(len(self.problem.table))
-        view = _View(self, self.problem.belief, frozenset(), everything)
-        score = view.score.copy()
-        # What tells next to nothing may still lift a part over the certainty wanted; nobody would make such a test.
-        tells = view.bits >= _LEAST_TELLING * view.bits.max()
-        order = np.lexsort((everything, score, ~tells))
-        by_rate = np.argsort(-view.bits / np.maximum(view.minutes, 1e-9), kind="stable")
-        if view.is_isolated or view.bits.max() <= 0:
-            return self._told(view, score, by_rate[:count])
-        is_small = self.problem.table.size <= _SMALL
-        n_ahead, n_following = (_AHEAD, _FOLLOWING) if is_small else (_AHEAD_IN_LARGE, _FOLLOWING_IN_LARGE)
-        ahead = list(dict.fromkeys([*order[:n_ahead].tolist(), *by_rate[:2].tolist()]))
-        following = np.array(sorted(dict.fromkeys([*order[:n_following].tolist(), *by_rate[:n_following].tolist()])))
-        self._look_ahead(view, score, ahead, following)
-        if is_small:
-            best = sorted(ahead, key=lambda test: (score[test], test))[:_PLAYED]
-            for test in best:
-                score[test] = self._played_to_the_end(view, test)
-            ahead = [*best, *(test for test in ahead if test not in best)]
-            # What was played is compared with what was played; the others come behind.
-            first = sorted(best, key=lambda test: (score[test], test))
-        else:
-            first = sorted(ahead, key=lambda test: (score[test], test))
-        everyone = [*first, *(test for test in order.tolist() if test not in first)]
-        # A quick test that tells little, before the best one, would look well; it is no choice beside it.
-        least = _LEAST_CHOICE * view.bits[everyone[0]]
-        everyone.sort(key=lambda test: view.bits[test] < least)
-        return self._told(view, score, everyone[:count])
+    order: Indices
+    starts: Indices
+    table: Array
+    minutes: Array
+    needs: Flags
+    access_minutes: Array
+    inspect: Array
+    certainty: float
+    is_outdated: Callable[[], bool] | None
 
-    @staticmethod
-    def _told(view: _View, score: Array, order) -> tuple[Ranked, ...]:
-        return tuple(Ranked(int(test), max(float(view.bits[test]), 0.0), float(view.minutes[test]),
-                            float(score[test])) for test in order)
+    @classmethod
+    def of(cls, problem: Problem, is_outdated: Callable[[], bool] | None) -> _Bench:
+        order = np.argsort(problem.part, kind="stable")
+        parts, starts = np.unique(problem.part[order], return_index=True)
+        names = sorted(problem.access_minutes)
+        needs = np.array([[name in needed for name in names] for needed in problem.access], dtype=bool)
+        return cls(order, starts, np.ascontiguousarray(problem.table[:, order].transpose(1, 0, 2)), problem.minutes,
+                   needs.reshape(len(problem.table), len(names)),
+                   np.array([problem.access_minutes[name] for name in names], dtype=float),
+                   problem.inspect_minutes[parts].astype(float), problem.certainty, is_outdated)
 
-    def _look_ahead(self, view: _View, score: Array, tests: list[int], following: Indices) -> None:
-        """Replace the time to go after each outcome of some tests by the best that may follow."""
-        for test in tests:
-            self.check()
-            after = 0.0
-            paid = view.paid | frozenset(self.problem.access[test])
-            for chance, belief in self.outcomes(view.belief, test):
-                next_view = _View(self, belief, paid, following)
-                after += chance * next_view.best
-            score[test] = view.minutes[test] + after
+    def parts(self, belief: Array) -> Array:
+        """Return the probability of each part in each situation; shape (n_situations, n_parts)."""
+        return np.add.reduceat(belief, self.starts, axis=1)
 
-    def _played_to_the_end(self, view: _View, test: int) -> float:
-        """Return the expected minutes with a test first and the same rule from then on."""
-        paid = view.paid | frozenset(self.problem.access[test])
-        everything = np.arange(len(self.problem.table))
-        self.steps_left = _MOST_STEPS
-        return float(view.minutes[test]) + sum(
-            chance * self._play(belief, paid, everything, _MOST_ROUNDS)
-            for chance, belief in self.outcomes(view.belief, test))
+    def joint(self, belief: Array) -> Array:
+        """Return that of each part with each outcome; shape (n_situations, n_tests, n_outcomes, n_parts)."""
+        n_hypotheses, n_tests, n_outcomes = self.table.shape
+        table = self.table.reshape(n_hypotheses, -1)
+        ends = [*self.starts[1:].tolist(), n_hypotheses]
+        joint = np.stack([belief[:, start:end] @ table[start:end]
+                          for start, end in zip(self.starts.tolist(), ends, strict=True)], axis=-1)
+        return joint.reshape(len(belief), n_tests, n_outcomes, -1)
 
-    def _play(self, belief: Array, paid: frozenset[str], tests: Indices, rounds: int) -> float:
-        key = np.round(belief, 9).tobytes(), paid
-        if key not in self.played:
-            self.check()
-            self.steps_left -= 1
-            view = _View(self, belief, paid, tests)
-            if view.is_isolated or rounds == 0 or view.by_inspection <= view.score.min():
-                self.played[key] = 0.0 if view.is_isolated else view.by_inspection
-            elif self.steps_left < 0:
-                return view.best
-            else:
-                test = int(view.score.argmin())
-                more = paid | frozenset(self.problem.access[test])
-                cost = float(view.minutes[test]) + sum(
-                    chance * self._play(next_belief, more, tests, rounds - 1)
-                    for chance, next_belief in self.outcomes(belief, test))
-                self.played[key] = min(cost, view.by_inspection)
-        return self.played[key]
-
-    def outcomes(self, belief: Array, test: int) -> list[tuple[float, Array]]:
-        """Return each outcome's probability with what is believed after it; outcomes that say the same are one."""
-        joint = belief[:, None] * self.problem.table[test]
-        chance = joint.sum(axis=0)
-        merged: list[tuple[float, Array, Array]] = []
-        for outcome in np.argsort(-chance, kind="stable").tolist():
-            if chance[outcome] < _LEAST_OUTCOME:
-                break
-            parts = self.of_part @ joint[:, outcome] / chance[outcome]
-            distances = [float(np.abs(parts - known).sum()) for _, _, known in merged]
-            near = int(np.argmin(distances)) if distances else -1
-            if merged and (distances[near] < _ALIKE or len(merged) == _MOST_OUTCOMES):
-                total, together, _ = merged[near]
-                total, together = total + chance[outcome], together + joint[:, outcome]
-                merged[near] = total, together, self.of_part @ together / total
-            else:
-                merged.append((float(chance[outcome]), joint[:, outcome], parts))
-        total = sum(one for one, _, _ in merged)
-        return [(one / total, together / together.sum()) for one, together, _ in merged]
+    def minutes_at(self, at: _Situations) -> Array:
+        """Return what each test takes in each situation; shape (n_situations, n_tests)."""
+        return self.minutes + (self.needs & ~at.paid[:, None]) @ self.access_minutes
 
     def check(self) -> None:
         """Stop if nobody waits for the answer."""
@@ -235,51 +206,161 @@ class _Planner:
             raise Outdated
 
 
+@dataclass(frozen=True)
+class _Situations:
+    """Where tests may have led to: what is believed, what was made and paid, how probably, after which first test."""
+
+    belief: Array
+    made: Flags
+    paid: Flags
+    chance: Array
+    first: Indices
+
+    def __len__(self) -> int:
+        return len(self.belief)
+
+    def only(self, which: Flags | Indices) -> _Situations:
+        return _Situations(self.belief[which], self.made[which], self.paid[which], self.chance[which],
+                           self.first[which])
+
+    def and_also(self, others: _Situations) -> _Situations:
+        return _Situations(*(np.concatenate([getattr(one, name) for one in (self, others)])
+                             for name in ("belief", "made", "paid", "chance", "first")))
+
+    def after_tests(self, bench: _Bench, tests: Indices) -> _Situations:
+        """Return the situations after each outcome, each situation with a test of its own."""
+        joint = self.belief[:, None, :] * bench.table[:, tests].transpose(1, 2, 0)
+        chance = joint.sum(axis=2)
+        source, outcome = np.nonzero(chance > _LEAST_OUTCOME)
+        made = self.made.copy()
+        made[np.arange(len(self)), tests] = True
+        return _Situations(joint[source, outcome] / chance[source, outcome][:, None], made[source],
+                           (self.paid | bench.needs[tests])[source],
+                           self.chance[source] * chance[source, outcome], self.first[source])
+
+    def after_inspecting(self, bench: _Bench, parts: Indices) -> _Situations:
+        """Return the situations in which the inspected part, one for each, was not the one."""
+        of_part = np.repeat(np.arange(len(bench.starts)), np.diff(bench.starts, append=self.belief.shape[1]))
+        belief = np.where(of_part == parts[:, None], 0.0, self.belief)
+        chance = belief.sum(axis=1)
+        return _Situations(belief / np.maximum(chance, _LEAST)[:, None], self.made, self.paid, self.chance * chance,
+                           self.first).only(chance > _LEAST_OUTCOME)
+
+
 class _View:
-    """What some tests promise from what is believed.
+    """What tests promise in each of several situations.
 
     Attributes
     ----------
-    bits, minutes, score : NDArray
-        Information about the part, minutes with the access still needed, expected minutes to the end; shape (n_tests,).
-    by_inspection : float
-        Expected minutes by inspecting what is left.
-    best : float
-        The smaller of that and the best score.
+    parts : NDArray
+        Probability of each part; shape (n_situations, n_parts).
+    joint : NDArray
+        Probability of each part with each outcome; shape (n_situations, n_tests, n_outcomes, n_parts).
+    bits, minutes, minutes_per_bit : NDArray
+        Information about the part, minutes with the access still needed, and their ratio, infinite for a test that was
+        made or tells nothing; shape (n_situations, n_tests).
+    rate : NDArray
+        Minutes per bit of the best few tests; shape (n_situations,).
+    by_inspection, inspected : NDArray
+        Expected minutes by inspecting part after part, and the first of them; shape (n_situations,).
     """
 
-    def __init__(self, planner: _Planner, belief: Array, paid: frozenset[str], tests: Indices) -> None:
-        problem = planner.problem
-        self.belief, self.paid = belief, paid
-        parts = planner.of_part @ belief
-        self.is_isolated = bool(parts.max() >= problem.certainty)
-        self.by_inspection = float(by_inspection(parts, planner.inspect))
-        self.minutes = problem.minutes[tests] + np.array([
-            sum(problem.access_minutes.get(one, 0.0) for one in problem.access[test] if one not in paid)
-            for test in tests.tolist()])
-        if self.is_isolated:
-            self.best = self.by_inspection = 0.0
-            self.bits, self.score = np.zeros(len(tests)), self.minutes.copy()
-            if not paid:
-                self.bits = information(np.matmul(planner.of_part * belief, problem.table[tests]), parts)
-            return
-        joint = np.matmul(planner.of_part * belief, problem.table[tests])
-        self.bits = information(joint, parts)
-        rate = self.bits / np.maximum(self.minutes, 1e-9)
-        best_rates = np.sort(rate)[-_RATE_OF:]
-        minutes_per_bit = 1 / max(float(best_rates.mean()), 1e-9)
-        chance = joint.sum(axis=1)
-        after = np.moveaxis(joint, 1, 2) / np.maximum(chance, _LEAST)[:, :, None]
-        to_go = np.minimum(by_inspection(after, planner.inspect), minutes_per_bit * entropy(after))
-        to_go[after.max(axis=2) >= problem.certainty] = 0.0
-        self.score = self.minutes + (chance * to_go).sum(axis=1)
-        self.best = min(self.by_inspection, float(self.score.min()))
+    def __init__(self, bench: _Bench, at: _Situations) -> None:
+        bench.check()
+        self.bench, self.at = bench, at
+        self.parts, self.joint = bench.parts(at.belief), bench.joint(at.belief)
+        self.bits = information(self.joint, self.parts)
+        self.minutes = bench.minutes_at(at)
+        tells = ~at.made & (self.bits > _NO_BITS)
+        self.minutes_per_bit = np.where(tells, self.minutes / np.maximum(self.bits, _NO_BITS), np.inf)
+        best = np.argsort(self.minutes_per_bit, axis=1, kind="stable")[:, :_RATE_OF]
+        bits, minutes = (np.where(np.take_along_axis(tells, best, 1), np.take_along_axis(of, best, 1), 0.0).sum(axis=1)
+                         for of in (self.bits, self.minutes))
+        self.rate = np.where(bits > 0, minutes / np.maximum(bits, _LEAST), _NEVER)
+        self.by_inspection, self.inspected = _in_order(self.parts, bench.inspect, bench.certainty)
+
+    def estimates(self, tests: Indices) -> Array:
+        """Return the expected minutes to the end, estimated, with some tests next; infinite for one that tells nothing.
+
+        Parameters
+        ----------
+        tests : NDArray of int
+            Of each situation as many; shape (n_situations, n).
+        """
+        to_go = self._to_go(np.take_along_axis(self.joint, tests[:, :, None, None], 1), self.rate[:, None, None])
+        per_bit, minutes = (np.take_along_axis(of, tests, 1) for of in (self.minutes_per_bit, self.minutes))
+        return np.where(np.isfinite(per_bit), minutes + to_go.sum(axis=2), np.inf)
+
+    def estimate_inspecting(self) -> Array:
+        """Return the expected minutes to the end with the inspection of a part next, estimated."""
+        others = self.parts.copy()
+        others[np.arange(len(others)), self.inspected] = 0.0
+        return self.bench.inspect[self.inspected] + self._to_go(others, self.rate)
+
+    def _to_go(self, parts: Array, rate: Array) -> Array:
+        """Return the estimate of what is still to go, times the probability that is in the parts."""
+        bench = self.bench
+        inspecting, _ = _in_order(parts, bench.inspect, bench.certainty)
+        return np.where(_is_isolated(parts, bench.certainty), 0.0, np.minimum(inspecting, rate * _missing(parts)))
 
 
-def by_inspection(belief: Array, minutes: Array) -> Array:
+def _narrowed(bench: _Bench, view: _View, tests: Indices) -> tuple[_Bench, _Situations]:
+    """Return these tests alone, without hypotheses that hardly count, neighbouring outcomes that tell alike as one."""
+    at = view.at
+    rising = np.argsort(at.belief[0], kind="stable")
+    kept = np.sort(rising[np.cumsum(at.belief[0, rising]) > _NEGLIGIBLE])
+    table = bench.table[:, tests]
+    n_outcomes = table.shape[2]
+    if n_outcomes > _MOST_OUTCOMES:
+        joint = view.joint[0, tests]
+        missing = _missing(joint)
+        lost = _missing(joint[:, 1:] + joint[:, :-1]) - missing[:, 1:] - missing[:, :-1]
+        cuts = np.zeros((len(tests), n_outcomes), dtype=np.int64)
+        np.put_along_axis(cuts, np.argsort(-lost, axis=1, kind="stable")[:, :_MOST_OUTCOMES - 1] + 1, 1, axis=1)
+        groups = np.cumsum(cuts, axis=1)[:, :, None] == np.arange(_MOST_OUTCOMES)
+        table = np.matmul(table.transpose(1, 0, 2), groups.astype(float)).transpose(1, 0, 2)
+    part = np.repeat(np.arange(len(bench.starts)), np.diff(bench.starts, append=len(table)))
+    parts, starts = np.unique(part[kept], return_index=True)
+    belief = at.belief[:, kept] / at.belief[0, kept].sum()
+    return (replace(bench, starts=starts, table=np.ascontiguousarray(table[kept]), minutes=bench.minutes[tests],
+                    needs=bench.needs[tests], inspect=bench.inspect[parts]),
+            replace(at, belief=belief, made=at.made[:, tests]))
+
+
+def _played_out(bench: _Bench, now: _Situations, tests: Indices) -> Array | None:
+    """Return the expected minutes to the end with each of these tests first, the best estimate followed from then on.
+
+    None where that would take too long.
+    """
+    expected = bench.minutes_at(now)[0, tests]
+    at = replace(now.only(np.zeros(len(tests), dtype=np.int64)), first=np.arange(len(tests))).after_tests(bench, tests)
+    entries = _MOST_ENTRIES
+    while True:
+        at = at.only(~_is_isolated(bench.parts(at.belief), bench.certainty))
+        over, at = at.only(at.chance < _LEAST_PLAYED), at.only(at.chance >= _LEAST_PLAYED)
+        inspecting = by_inspection(bench.parts(over.belief), bench.inspect, bench.certainty)
+        expected = expected + np.bincount(over.first, over.chance * inspecting, len(tests))
+        if not len(at):
+            return expected
+        entries -= len(at) * bench.table.size
+        if entries < 0:
+            return None
+        view = _View(bench, at)
+        weighed = np.argsort(_alike(view.minutes_per_bit), axis=1, kind="stable")[:, :_WEIGHED]
+        estimates = view.estimates(weighed)
+        best = _alike(estimates).argmin(axis=1)[:, None]
+        test, estimate = (np.take_along_axis(of, best, 1)[:, 0] for of in (weighed, estimates))
+        tested = estimate < view.estimate_inspecting()
+        minutes = np.where(tested, view.minutes[np.arange(len(at)), test], bench.inspect[view.inspected])
+        expected = expected + np.bincount(at.first, at.chance * minutes, len(tests))
+        at = at.only(tested).after_tests(bench, test[tested]).and_also(
+            at.only(~tested).after_inspecting(bench, view.inspected[~tested]))
+
+
+def by_inspection(belief: Array, minutes: Array, certainty: float = CERTAINTY) -> Array:
     """Return the expected minutes to find the part at fault by inspecting one after the other, the best order first.
 
-    The last one needs no inspection: it is what is left.
+    The last one needs no inspection: it is what is left. Neither does one that has become certain enough.
 
     Parameters
     ----------
@@ -287,15 +368,37 @@ def by_inspection(belief: Array, minutes: Array) -> Array:
         Probability of each part; shape (..., n_parts).
     minutes : NDArray
         To inspect each; shape (n_parts,).
+    certainty : float
+        From which share of what is left on a part needs no inspection.
     """
-    order = np.argsort(-belief / np.maximum(minutes, 1e-9), axis=-1, kind="stable")
-    probability = np.take_along_axis(belief, order, axis=-1)
-    cost = np.broadcast_to(minutes, belief.shape)[..., :]
-    cost = np.take_along_axis(cost, order, axis=-1)
-    left = 1 - (np.cumsum(probability, axis=-1) - probability)
-    # Whoever has nothing left behind it is known without being inspected.
-    behind = 1 - np.cumsum(probability, axis=-1)
-    return (cost * left * (behind > 1e-9)).sum(axis=-1)
+    return _in_order(belief, minutes, certainty)[0]
+
+
+def _in_order(belief: Array, minutes: Array, certainty: float) -> tuple[Array, Indices]:
+    """Return the expected minutes of inspecting and the first part to inspect; times the sum of the belief.
+
+    One part is spared, as it is found by the others being cleared: that which saves most, or the most probable one,
+    which is soon certain.
+    """
+    order = np.argsort(-belief / minutes, axis=-1)
+    share, cost = np.take_along_axis(belief, order, axis=-1), minutes[order]
+    left = np.cumsum(share[..., ::-1], axis=-1)[..., ::-1]
+    behind = np.cumsum(cost[..., ::-1], axis=-1)[..., ::-1] - cost
+    place = np.arange(belief.shape[-1])
+    plans = []
+    for spared in (np.argmax(cost * left - share * behind, axis=-1), np.argmax(share, axis=-1)):
+        spared = spared[..., None]
+        held = np.take_along_axis(share, spared, axis=-1)
+        remaining = left + np.where(place > spared, held, 0.0)
+        asked = (place != spared) & (held < certainty * remaining)
+        first = np.take_along_axis(order, asked.argmax(axis=-1)[..., None], axis=-1)[..., 0]
+        plans.append(((cost * remaining * asked).sum(axis=-1), first))
+    (one, first), (other, first_of_other) = plans
+    return np.minimum(one, other), np.where(other < one, first_of_other, first)
+
+
+def _is_isolated(parts: Array, certainty: float) -> Flags:
+    return parts.max(axis=-1) >= certainty * parts.sum(axis=-1) - 1e-12
 
 
 def entropy(belief: Array) -> Array:
@@ -309,9 +412,23 @@ def information(joint: Array, parts: Array) -> Array:
     Parameters
     ----------
     joint : NDArray
-        Probability of each part with each outcome; shape (n_tests, n_parts, n_outcomes).
+        Probability of each outcome with each part; shape (..., n_tests, n_outcomes, n_parts).
     parts : NDArray
-        Probability of each part; shape (n_parts,).
+        Probability of each part; shape (..., n_parts).
     """
-    chance = np.maximum(joint.sum(axis=1, keepdims=True), _LEAST)
-    return entropy(parts) + (joint * np.log2(np.maximum(joint / chance, _LEAST))).sum(axis=(1, 2))
+    return np.maximum(entropy(parts)[..., None] - _missing(joint).sum(axis=-1), 0.0)
+
+
+def _missing(joint: Array) -> Array:
+    """Return the information missing after each outcome, times its probability; parts along the last axis."""
+    return entropy(joint) - entropy(joint.sum(axis=-1)[..., None])
+
+
+def _alike(minutes: Array) -> Array:
+    """Return times of which those that differ only by the rounding of sums are equal."""
+    return np.round(minutes, _DECIMALS)
+
+
+def _rising(minutes: Array) -> Indices:
+    """Return the order of times, ties in the order given."""
+    return np.argsort(_alike(minutes), kind="stable")
