@@ -43,6 +43,8 @@ TEST_PROGRAMS = {
     "qpdf": "qpdf",
     "initdb": "postgresql",
     "ngspice": "ngspice",
+    "cupsd": "cups",
+    "zbarimg": "zbar-tools",
 }
 
 

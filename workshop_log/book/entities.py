@@ -27,6 +27,7 @@ from sqlalchemy.orm import DeclarativeBase, Mapped, declared_attr, mapped_column
 
 from workshop_log.book.columns import DecimalText, MomentText, Records, Texts
 from workshop_log.exchange import records
+from workshop_log.exchange.attached import Attached
 
 
 class Base(DeclarativeBase):
@@ -107,6 +108,7 @@ class Job(Versioned, Base):
     number: Mapped[str] = mapped_column(unique=True)
     opened: Mapped[datetime | None]
     anonymous: Mapped[bool]
+    opinion_on: Mapped[str] = mapped_column(default="")
     handed_back: Mapped[datetime | None]
     settled: Mapped[datetime | None]
     not_tested: Mapped[tuple[str, ...]]
@@ -442,19 +444,46 @@ class AccessFastener(Base):
 
 
 class OutboxMessage(Versioned, Base):
-    """A message on its way out."""
+    """A message on its way out, and afterwards what was sent to whom and when."""
 
     __tablename__ = "outbox"
 
     key: Mapped[int] = mapped_column(primary_key=True)
     job_key: Mapped[int | None] = mapped_column(ForeignKey("jobs.key"), index=True)
-    recipient: Mapped[str]
+    # The message's own name, the same in every try: a receiver that gets it twice can tell.
+    message_id: Mapped[str] = mapped_column(unique=True)
+    sender: Mapped[str]
+    recipients: Mapped[tuple[str, ...]]
+    copies: Mapped[tuple[str, ...]]
     subject: Mapped[str]
     body: Mapped[str] = mapped_column(Text)
-    # The fingerprint of what is attached, in the file store.
-    attached: Mapped[str | None]
-    attached_name: Mapped[str]
+    # What is attached; the bytes lie in the file store.
+    attached: Mapped[tuple[Attached, ...]] = mapped_column(Records(Attached))
+    # "waiting", "sending", "sent", "in doubt", "refused", "withdrawn".
     state: Mapped[str] = mapped_column(index=True)
+    tries: Mapped[int]
     written_at: Mapped[datetime]
     tried_at: Mapped[datetime | None]
-    problem: Mapped[str]
+    # Not tried again before this.
+    next_at: Mapped[datetime | None]
+    sent_at: Mapped[datetime | None]
+    # Which running program has taken it to send it; blank while nobody has.
+    taken_by: Mapped[str]
+    # Why the last try failed, or what the server answered to the one that did not.
+    answer: Mapped[str]
+
+
+class Opinion(Base):
+    """What a colleague sent back about a job: a job file of its own, laid beside the job and never into it."""
+
+    __tablename__ = "opinions"
+
+    key: Mapped[int] = mapped_column(primary_key=True)
+    job_key: Mapped[int] = mapped_column(ForeignKey("jobs.key"), index=True)
+    received_at: Mapped[datetime]
+    # From whom, as the technician says.
+    by: Mapped[str]
+    # The fingerprint of the job file in the file store.
+    sha256: Mapped[str]
+
+    __table_args__ = (UniqueConstraint("job_key", "sha256"),)

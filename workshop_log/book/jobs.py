@@ -42,7 +42,7 @@ __all__ = ["RunningLine", "add_item", "append_entry", "insert_job", "load_job", 
 
 # Lists that a person edits; photos and reports are evidence and only ever grow.
 EDITED = ("complaints", "fault_codes", "suspects", "access", "estimate", "clock", "parts", "charges", "notes")
-_JOB_FIELDS = ("opened", "anonymous", "handed_back", "settled", "not_tested")
+_JOB_FIELDS = ("opened", "anonymous", "opinion_on", "handed_back", "settled", "not_tested")
 _UNSEEN = object()
 
 

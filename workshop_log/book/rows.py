@@ -70,7 +70,7 @@ COLLECTIONS = {collection.name: collection for collection in (
 # What lies in the job's own row, as `customer_name`.
 HEAD_PARTS: dict[str, type[Record]] = {
     "workshop": records.Workshop, "customer": records.Customer, "vehicle": records.Vehicle}
-HEAD_FIELDS = ("number", "opened", "anonymous", "handed_back", "settled", "not_tested")
+HEAD_FIELDS = ("number", "opened", "anonymous", "opinion_on", "handed_back", "settled", "not_tested")
 
 
 def item_row(collection: Collection, job_key: int, place: int, item: Record) -> dict[str, Any]:

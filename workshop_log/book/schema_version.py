@@ -3,4 +3,4 @@
 from __future__ import annotations
 
 # The newest migration's name, as in a book's table `alembic_version`.
-CURRENT = "0002"
+CURRENT = "0003"

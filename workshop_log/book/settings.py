@@ -12,6 +12,7 @@ from sqlalchemy.orm import Session
 
 from workshop_log.book.entities import Setting
 from workshop_log.exchange import records
+from workshop_log.exchange.stationery import MailAccount, Stationery
 from workshop_log.measuring.rules import Rule, rules
 from workshop_log.measuring.verdict import VerdictLimits
 
@@ -34,6 +35,10 @@ class Settings:
         Who works here.
     come_back : Decimal | None
         What a vehicle that comes back with the same fault costs the workshop.
+    stationery : Stationery
+        How its papers look.
+    mail : MailAccount
+        How its mail goes out.
     """
 
     workshop: records.Workshop = records.Workshop()
@@ -42,6 +47,8 @@ class Settings:
     rules: tuple[Rule, ...] = field(default_factory=rules)
     persons: tuple[str, ...] = ()
     come_back: Decimal | None = None
+    stationery: Stationery = Stationery()
+    mail: MailAccount = MailAccount()
 
 
 _NAMES = tuple(setting.name for setting in fields(Settings))

@@ -29,4 +29,5 @@ numpy at module level; they are loaded behind the first paint by `warm_up`.
     range_glyph    a reading's mark, drawn to scale
     theme          colours, fonts, sizes, light and dark
     workers        work off the window's thread
+    long_work      what takes long: its progress at the foot of the window, and a way to end it
 """

@@ -17,6 +17,7 @@ if TYPE_CHECKING:
     from workshop_log.book.changes import Listener
     from workshop_log.book.opening import Book
     from workshop_log.book.settings import Settings
+    from workshop_log.desktop.long_work import LongWork
     from workshop_log.exchange.records import Job, Record
     from workshop_log.jobs.clock import RunningLine
     from workshop_log.jobs.evaluation import Evaluation
@@ -70,6 +71,7 @@ class Desk(QObject):
         self.person = ""
         # Whether a file dialog is open; nothing may be read or written meanwhile.
         self.is_resting = False
+        self._work: LongWork | None = None
 
     # --- what is open -----------------------------------------------------------------------------------------------
 
@@ -114,6 +116,15 @@ class Desk(QObject):
 
             self._evaluation = evaluate(self._job, self.settings)
         return self._evaluation
+
+    @property
+    def work(self) -> LongWork:
+        """What takes long, done beside the window; made at first use."""
+        if self._work is None:
+            from workshop_log.desktop.long_work import LongWork
+
+            self._work = LongWork(self)
+        return self._work
 
     @contextmanager
     def resting(self) -> Iterator[None]:
@@ -179,6 +190,8 @@ class Desk(QObject):
     def close(self) -> None:
         """Close the book."""
         self._stop_listening()
+        if self._work is not None:
+            self._work.cancel_all()
         if self._book is not None:
             self._book.close()
             self._book = None

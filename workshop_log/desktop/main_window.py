@@ -31,6 +31,7 @@ from workshop_log.desktop.book_panel import BookPanel
 from workshop_log.desktop.desk import Desk, now
 from workshop_log.desktop.fields import label, set_part
 from workshop_log.desktop.identity_strip import IdentityStrip, facts_line
+from workshop_log.desktop.long_work import WorkStrip
 
 if TYPE_CHECKING:
     from datetime import datetime
@@ -165,6 +166,8 @@ class MainWindow(QMainWindow):
         right_column.setSpacing(0)
         right_column.addWidget(self.bar_row)
         right_column.addWidget(self.right, 1)
+        self.work_strip = WorkStrip(self.desk.work)
+        right_column.addWidget(self.work_strip)
 
         self.splitter = QSplitter(Qt.Orientation.Horizontal)
         self.splitter.addWidget(self.books)

@@ -169,6 +169,8 @@ def _style_sheet(t: Theme) -> str:
         selection-background-color: {t.picked}; selection-color: {t.ink}; }}
     QPushButton, QToolButton {{ background: {t.sheet}; color: {t.ink}; border: 1px solid {t.rule}; border-radius: 4px;
         padding: 7px 14px; }}
+    QProgressBar {{ background: {t.rule}; border: none; border-radius: 4px; }}
+    QProgressBar::chunk {{ background: {t.accent}; border-radius: 4px; }}
     QPushButton:hover, QToolButton:hover {{ border-color: {t.accent}; }}
     QPushButton:focus, QToolButton:focus {{ border: 2px solid {t.accent}; padding: 6px 13px; }}
     QPushButton:disabled, QToolButton:disabled {{ color: {t.faint_ink}; background: {t.ground}; }}

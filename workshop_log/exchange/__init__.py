@@ -20,4 +20,6 @@ circuits      circuits and setups for `electrics`, with what was assumed marked
 values        instruments, readings and expected ranges for `measuring`
 vin           what a vehicle identification number says, and what is wrong with it
 fault_codes   what a fault code says by its structure
+stationery    how a workshop's papers look and its mail goes out: settings, in no job file
+attached      what is attached to a message
 """

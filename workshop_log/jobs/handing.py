@@ -15,6 +15,7 @@ if TYPE_CHECKING:
 
     from workshop_log.book.opening import Book
     from workshop_log.exchange.records import Job
+    from workshop_log.exchange.stationery import Stationery
 
 
 class HandingError(WorkshopLogError, ValueError):
@@ -24,6 +25,11 @@ class HandingError(WorkshopLogError, ValueError):
 def photo_bytes(book: Book, job: Job) -> dict[str, bytes]:
     """Return the bytes of a job's photos by their SHA-256, for the report; those that are lost are left out."""
     return {photo.sha256: book.files.get(photo.sha256) for photo in job.photos if book.files.has(photo.sha256)}
+
+
+def logo_of(book: Book, stationery: Stationery) -> bytes:
+    """Return the picture of the workshop's logo; empty without one, or where it is lost."""
+    return book.files.get(stationery.logo) if stationery.logo and book.files.has(stationery.logo) else b""
 
 
 def issue_report(book: Book, number: str, pdf: bytes, reader: Literal["customer", "expert"], now: datetime) -> Job:

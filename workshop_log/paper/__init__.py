@@ -5,14 +5,16 @@ or money is added up (`measuring`, `jobs`), where jobs are kept (`book`), how a 
 Nothing here queries, asks the clock or knows the window. ReportLab, pikepdf and Pillow are imported when a report is
 made, never before; `glyph_geometry` and the circuit's drawing need none of them, because the window draws the same.
 
-report           the one function: `make_report(ReportInput) -> bytes`
+report           the report: `make_report(ReportInput) -> bytes`
+composing        from any paper's contents to its bytes
 report_input     what a report is made from
 
 What it says:
 
 sentences        facts of a job as sentences that could be read aloud
 wording          the report's own words, from `resources/wording.toml`
-first_page       letterhead, vehicle, complaint, finding, repair, cost
+letterhead       the head of every paper
+first_page       vehicle, complaint, finding, repair, cost
 case_section     each condemned part: what speaks for it, how sure it was, what else it could be
 proof_section    the same tests before and after the repair; the clean trials
 narrowing        which bars show best how the tests narrowed it down
@@ -39,6 +41,7 @@ circuit_shapes   the shapes that a drawing consists of
 circuit_drawing  a laid-out circuit as shapes: live, dead and floating; marks and currents
 drawings         the glyph and rules on paper
 styles, fonts    sizes, colours, faces
+look             the workshop's own colours, logo and terms
 text             the one place where paragraphs are made: what a person typed is never markup
 tables, sections tables and headings that break well over pages
 pages            sheet, margins, footer, bookmarks

@@ -29,13 +29,14 @@ class Attachment:
     description: str
 
 
-def finish(pages: DrawnPages, title: str, author: str, issued: datetime, attachment: Attachment) -> bytes:
+def finish(pages: DrawnPages, title: str, author: str, issued: datetime, attachment: Attachment | None = None) -> bytes:
     """Return the finished PDF."""
     import pikepdf
 
     with pikepdf.open(io.BytesIO(pages.pdf)) as pdf:
         _add_structure(pdf, pages.structure.root)
-        _attach(pdf, attachment, issued)
+        if attachment is not None:
+            _attach(pdf, attachment, issued)
         _describe(pdf, title, author, issued)
         # ReportLab's identifier depends on the environment; a new one is made from the contents.
         del pdf.trailer.ID

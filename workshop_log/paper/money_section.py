@@ -9,7 +9,7 @@ from workshop_log.jobs.money import show_money
 from workshop_log.measuring.entry import MINUS
 from workshop_log.paper.sections import heading, lines
 from workshop_log.paper.sentences import rate_words
-from workshop_log.paper.styles import ACCENT
+from workshop_log.paper.styles import accent
 from workshop_log.paper.tables import ruled_table
 from workshop_log.paper.text import para
 from workshop_log.paper.wording import say, sentence
@@ -40,7 +40,7 @@ def time_and_parts(content: ReportInput, width: float) -> list[Flowable]:
     first, last = len(totals.lines) + 1, len(rows)
     # The sums stay together with the last line of the bill and have no rules between them.
     commands = [("NOSPLIT", (0, first - 1), (0, last)), ("LINEBELOW", (0, first), (-1, last), 0.4, "white"),
-                ("LINEABOVE", (0, first), (-1, first), 0.7, ACCENT), ("TOPPADDING", (0, first), (-1, last), 3),
+                ("LINEABOVE", (0, first), (-1, first), 0.7, accent()), ("TOPPADDING", (0, first), (-1, last), 3),
                 ("BOTTOMPADDING", (0, first), (-1, last), 1)]
     head = [say(f"money.{key}") for key in ("what", "quantity", "price", "net")]
     table = ruled_table(head, rows, [width * share for share in (0.46, 0.17, 0.2, 0.17)], right=frozenset({1, 2, 3}),

@@ -12,7 +12,7 @@ from workshop_log.paper.drawings import line_of
 from workshop_log.paper.narrowing import narrowing_of
 from workshop_log.paper.sections import heading
 from workshop_log.paper.sentences import decided, number_of, result_words
-from workshop_log.paper.styles import ACCENT, HAIRLINE, INK
+from workshop_log.paper.styles import HAIRLINE, INK, accent
 from workshop_log.paper.tables import shortened, side_by_side
 from workshop_log.paper.tagging import figure
 from workshop_log.paper.text import para
@@ -256,7 +256,7 @@ def _fill(canvas: Canvas, fill: int | None, x: float, y: float, width: float, he
     clip = canvas.beginPath()
     clip.rect(x, y, width, height)
     canvas.clipPath(clip, stroke=0, fill=0)
-    canvas.setFillColor({0: ACCENT, 2: _GREY}.get(fill, "white"))
+    canvas.setFillColor({0: accent(), 2: _GREY}.get(fill, "white"))
     canvas.rect(x, y, width, height, stroke=0, fill=1)
     canvas.setStrokeColor(_LINES)
     canvas.setLineWidth(0.6)

@@ -11,6 +11,7 @@ from workshop_log.paper.fonts import FALLBACK, MISSING, REGULAR, font_of, plain,
 from workshop_log.paper.styles import FAINT, HAIRLINE, MARGIN_BOTTOM, MARGIN_SIDE, MARGIN_TOP, RULE
 from workshop_log.paper.tagging import Structure
 from workshop_log.paper.wording import say
+from workshop_log.progress import Progress, untold
 
 if TYPE_CHECKING:
     from reportlab.pdfgen.canvas import Canvas
@@ -55,7 +56,7 @@ def text_width(paper: Paper) -> float:
     return page_size(paper)[0] - 2 * MARGIN_SIDE
 
 
-def draw_pages(story: list[Flowable], sheet: Sheet) -> DrawnPages:
+def draw_pages(story: list[Flowable], sheet: Sheet, progress: Progress = untold) -> DrawnPages:
     """Return the pages for these flowables."""
     from reportlab.platypus import BaseDocTemplate, Frame, PageTemplate
 
@@ -75,6 +76,8 @@ def draw_pages(story: list[Flowable], sheet: Sheet) -> DrawnPages:
         canvas.structure = structure
         return canvas
 
+    whole = len(story)
+    document.setProgressCallBack(lambda what, value: progress(min(value, whole), whole) if what == "PROGRESS" else None)
     document.build(story, canvasmaker=new_canvas)
     return DrawnPages(file.getvalue(), structure)
 

@@ -14,6 +14,7 @@ from workshop_log.paper.tables import CELL_LIMIT, CellTexts, side_by_side
 from workshop_log.paper.tagging import figure
 from workshop_log.paper.text import para
 from workshop_log.paper.wording import say
+from workshop_log.progress import Progress, untold
 
 if TYPE_CHECKING:
     from PIL import Image
@@ -33,7 +34,7 @@ _LARGEST_HEIGHT = 235.0
 _KEPT_PICTURES = 128
 
 
-def photos(content: ReportInput, width: float) -> list[Flowable]:
+def photos(content: ReportInput, width: float, progress: Progress = untold) -> list[Flowable]:
     """Return the photos two by two; each pair stays together with its captions."""
     from reportlab.platypus import KeepTogether, Spacer
 
@@ -42,7 +43,10 @@ def photos(content: ReportInput, width: float) -> list[Flowable]:
         return []
     column = (width - _SPACE_BETWEEN) / 2
     texts = CellTexts()
-    cells = [_cell(content, number, photo, column, texts) for number, photo in enumerate(photos, start=1)]
+    cells = []
+    for number, photo in enumerate(photos, start=1):
+        progress(number - 1, len(photos))
+        cells.append(_cell(content, number, photo, column, texts))
     made = heading("photos.heading", space=_LARGEST_HEIGHT)
     for first in range(0, len(cells), 2):
         row = [cells[first], "", cells[first + 1] if first + 1 < len(cells) else ""]

@@ -3,8 +3,6 @@
 from __future__ import annotations
 
 import re
-import threading
-from contextlib import contextmanager
 from typing import TYPE_CHECKING
 
 import msgspec
@@ -24,12 +22,15 @@ from workshop_log.paper import (
     suspects_annex,
     tests_section,
 )
-from workshop_log.paper.finishing import Attachment, finish
-from workshop_log.paper.fonts import REGULAR, describe, missing_characters, plain, register
-from workshop_log.paper.pages import Sheet, draw_pages, text_width
+from workshop_log.paper.composing import compose, one_line
+from workshop_log.paper.finishing import Attachment
+from workshop_log.paper.fonts import describe, missing_characters
+from workshop_log.paper.letterhead import letterhead
+from workshop_log.paper.pages import Sheet
 from workshop_log.paper.report_input import ReportInput
 from workshop_log.paper.sentences import decided
 from workshop_log.paper.wording import say
+from workshop_log.progress import Progress, untold
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -38,21 +39,12 @@ if TYPE_CHECKING:
 
 __all__ = ["ReportInput", "attachment_name", "make_report"]
 
-# ReportLab keeps its settings for the whole process: one report at a time.
-_ONE_AT_A_TIME = threading.Lock()
-_SETTINGS = {"useA85": 0, "invariant": 1, "pageCompression": 1, "canvas_basefontname": REGULAR}
-
-
-def make_report(content: ReportInput) -> bytes:
+def make_report(content: ReportInput, progress: Progress = untold) -> bytes:
     """Return the PDF of a report: the same bytes for the same input."""
     shown = shown_job(content.job)
     attachment = Attachment(attachment_name(content), write_job(shown), "application/json", say("seal.file"))
-    sheet = _sheet(content)
-    with _ONE_AT_A_TIME, _settings():
-        register()
-        story = _story(content, attachment.name, text_width(content.paper))
-        pages = draw_pages(story, sheet)
-    return finish(pages, sheet.title, sheet.author, content.issued, attachment)
+    return compose(lambda width, told: _story(content, attachment.name, width, told), _sheet(content), content.issued,
+                   content.look, attachment, progress)
 
 
 def attachment_name(content: ReportInput) -> str:
@@ -61,48 +53,29 @@ def attachment_name(content: ReportInput) -> str:
     return f"{number or 'job'}.job.json"
 
 
-@contextmanager
-def _settings() -> Iterator[None]:
-    """Set what ReportLab reads from its global settings, and put it back."""
-    from reportlab import rl_config
-
-    before = {name: getattr(rl_config, name) for name in _SETTINGS}
-    try:
-        for name, value in _SETTINGS.items():
-            setattr(rl_config, name, value)
-        yield
-    finally:
-        for name, value in before.items():
-            setattr(rl_config, name, value)
-
-
 def _sheet(content: ReportInput) -> Sheet:
     """Return what every page carries; lines without controls, because they go into the document's properties."""
     job = content.job
     middle = [say("footer.job", number=job.number) if job.number else "", job.vehicle.registration]
     last = record_sections.last_fingerprint(content)
     title = say("title.document", number=job.number) if job.number else say("title.document_unnumbered")
-    return Sheet(content.paper, _one_line(title), _one_line(job.workshop.name), say("title.subject"),
-                 _one_line(" · ".join(part for part in middle if part)),
+    return Sheet(content.paper, one_line(title), one_line(job.workshop.name), say("title.subject"),
+                 one_line(" · ".join(part for part in middle if part)),
                  say("footer.seal", seal=short(last)) if last else "")
 
 
-def _one_line(text: str) -> str:
-    return " ".join(plain(text).split())
-
-
-def _story(content: ReportInput, attached: str, width: float) -> list[Flowable]:
+def _story(content: ReportInput, attached: str, width: float, progress: Progress) -> list[Flowable]:
     """Return the report from top to bottom."""
     why = [flowable for entry in decided(content.job) for flowable in case_section.why_condemned(content, entry, width)]
     return [
-        *first_page.letterhead(content, width), *first_page.title(content, width),
+        *letterhead(content.job.workshop, width), *first_page.title(content, width),
         *first_page.vehicle_strip(content, width),
         *first_page.complaint(content), *first_page.found(content),
         *narrowing_section.narrowed_down(content, width), *why,
         *first_page.done(content), *proof_section.proof(content, width), *first_page.cost(content),
         *first_page.watch(content),
         *tests_section.tests_and_readings(content, width), *circuit_section.circuits(content, width),
-        *photos_section.photos(content, width),
+        *photos_section.photos(content, width, progress),
         *record_sections.not_tested(content), *record_sections.cautions(content), *record_sections.remarks(content),
         *money_section.time_and_parts(content, width), *record_sections.approvals(content, width),
         *record_sections.instruments(content, width), *suspects_annex.every_suspect(content, width),

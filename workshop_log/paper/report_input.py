@@ -6,6 +6,7 @@ from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Literal
 
 from workshop_log.errors import WorkshopLogError
+from workshop_log.paper.look import PLAIN, Look
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping
@@ -48,6 +49,8 @@ class ReportInput:
         How that came about step by step, by the circuit's id; blank for the suspects written by hand.
     decisions : Mapping[str, Decision]
         What condemning a part costs on average, by the id of its case.
+    look : Look
+        The workshop's colours, logo and closing line.
     """
 
     job: Job
@@ -61,6 +64,7 @@ class ReportInput:
     suspicions: tuple[CircuitSuspicion, ...] = ()
     histories: Mapping[str, tuple[Moment, ...]] = field(default_factory=dict)
     decisions: Mapping[str, Decision] = field(default_factory=dict)
+    look: Look = PLAIN
 
     def __post_init__(self) -> None:
         if self.issued.tzinfo is None:
@@ -76,7 +80,7 @@ class ReportInput:
 
 
 def report_input(job: Job, evaluation: Evaluation, photos: Mapping[str, bytes], *, reader: Reader, issued: datetime,
-                 paper: Paper = "A4", come_back: Decimal | None = None,
+                 paper: Paper = "A4", come_back: Decimal | None = None, look: Look = PLAIN,
                  is_outdated: Callable[[], bool] | None = None) -> ReportInput:
     """Return the input for the report of `job` as it stands, with everything worked out that it says.
 
@@ -88,4 +92,4 @@ def report_input(job: Job, evaluation: Evaluation, photos: Mapping[str, bytes], 
 
     suspects = reported(job, come_back=come_back, is_outdated=is_outdated)
     return ReportInput(job, evaluation, totals(job, issued), cautions_for(job), photos, reader, issued, paper,
-                       suspects.suspicions, suspects.histories, suspects.decisions)
+                       suspects.suspicions, suspects.histories, suspects.decisions, look)

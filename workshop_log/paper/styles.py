@@ -5,15 +5,15 @@ from __future__ import annotations
 from functools import cache
 from typing import TYPE_CHECKING
 
+from workshop_log.exchange.stationery import ACCENT, INK
+from workshop_log.paper import look
 from workshop_log.paper.fonts import BOLD, ITALIC, REGULAR
 
 if TYPE_CHECKING:
     from reportlab.lib.styles import ParagraphStyle
 
-INK = "#1C1F24"
 FAINT = "#565B63"
 RULE = "#C9C6BC"
-ACCENT = "#0B5D5E"
 HAIRLINE = 0.4
 
 # Points.
@@ -54,13 +54,28 @@ _STYLES: dict[str, tuple[str, float, float, str, float, float, int]] = {
 }
 
 
-@cache
+def accent() -> str:
+    """Return the colour of headings and rules on the paper that is being drawn."""
+    return look.current().accent
+
+
+def ink() -> str:
+    """Return the colour of the text on the paper that is being drawn."""
+    return look.current().ink
+
+
 def style(name: str, colour: str = "") -> ParagraphStyle:
     """Return the paragraph style of that name, in its own colour or another one."""
+    own = _STYLES[name][3]
+    return _style(name, colour or {ACCENT: accent(), INK: ink()}.get(own, own))
+
+
+@cache
+def _style(name: str, colour: str) -> ParagraphStyle:
     from reportlab.lib.colors import HexColor
     from reportlab.lib.styles import ParagraphStyle
 
-    font, size, leading, ink, before, after, alignment = _STYLES[name]
-    return ParagraphStyle(name, fontName=font, fontSize=size, leading=leading, textColor=HexColor(colour or ink),
+    font, size, leading, _, before, after, alignment = _STYLES[name]
+    return ParagraphStyle(name, fontName=font, fontSize=size, leading=leading, textColor=HexColor(colour),
                           spaceBefore=before, spaceAfter=after, alignment=alignment, bulletFontName=font,
                           splitLongWords=1, allowWidows=0, allowOrphans=0)

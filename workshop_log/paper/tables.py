@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 from workshop_log.paper.fonts import REGULAR
 from workshop_log.paper.sections import subheading
-from workshop_log.paper.styles import ACCENT, HAIRLINE, RULE
+from workshop_log.paper.styles import HAIRLINE, RULE, accent
 from workshop_log.paper.tagging import LineTags, TableTags
 from workshop_log.paper.text import para
 from workshop_log.paper.wording import say
@@ -59,7 +59,7 @@ def ruled_table(head: Sequence[str], rows: Sequence[Sequence[Cell]], widths: Seq
         *(("ALIGN", (column, 0), (column, -1), "RIGHT") for column in right),
         *commands,
         # Last, over the line of the row before, which a table that goes on overleaf draws below its header.
-        ("LINEBELOW", (0, 0), (-1, 0), 0.7, ACCENT),
+        ("LINEBELOW", (0, 0), (-1, 0), 0.7, accent()),
     ]
     if count > 1 and _length(rows[-2:]) < _SHORT_ROWS:
         # The last row never stands alone on a page.

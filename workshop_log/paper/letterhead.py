@@ -1,0 +1,30 @@
+"""The head of every paper: who writes, and how to reach them."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from workshop_log.paper.drawings import rule
+from workshop_log.paper.styles import accent
+from workshop_log.paper.tables import shortened, side_by_side
+from workshop_log.paper.text import para
+from workshop_log.paper.wording import say
+
+if TYPE_CHECKING:
+    from reportlab.platypus import Flowable
+
+    from workshop_log.exchange.records import Workshop
+
+
+def letterhead(workshop: Workshop, width: float) -> list[Flowable]:
+    """Return the workshop's name with how to reach it, over a line in the accent colour."""
+    from reportlab.platypus import Spacer
+
+    address = "\n".join(line for line in (
+        ", ".join(line.strip() for line in workshop.address.splitlines() if line.strip()),
+        " · ".join(word for word in (workshop.phone, workshop.email) if word),
+        say("letterhead.tax_number", number=workshop.tax_number) if workshop.tax_number else "") if line)
+    # The letterhead is one row and has to stay on the page.
+    row = [para(shortened(workshop.name, 160), style="workshop"), para(shortened(address, 400), style="address")]
+    head = side_by_side([row], [width * 0.45, width * 0.55], [("VALIGN", (0, 0), (-1, -1), "BOTTOM")])
+    return [head, Spacer(0, 6), rule(width, accent(), 1.1), Spacer(0, 13)]
