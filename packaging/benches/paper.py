@@ -109,11 +109,13 @@ class Taken:
         from workshop_log.paper import report
         from workshop_log.paper.fonts import register
         from workshop_log.paper.pages import text_width
+        from workshop_log.progress import untold
 
         register()
         self.sheet = report._sheet(self.content)
         with _noted_markup():
-            story = report._story(self.content, report.attachment_name(self.content), text_width(self.content.paper))
+            story = report._story(self.content, report.attachment_name(self.content), text_width(self.content.paper),
+                                  untold)
             self.recipe = [_taken(flowable) for flowable in story]
 
     def draw(self) -> bytes:
@@ -121,8 +123,8 @@ class Taken:
         from reportlab.pdfgen.canvas import Canvas
         from reportlab.platypus import BaseDocTemplate, Frame, PageTemplate
 
+        from workshop_log.paper.composing import _settings
         from workshop_log.paper.pages import page_size
-        from workshop_log.paper.report import _settings
         from workshop_log.paper.styles import MARGIN_BOTTOM, MARGIN_SIDE, MARGIN_TOP
 
         width, height = page_size(self.content.paper)
@@ -325,8 +327,8 @@ class Strokes:
         """Draw it."""
         from reportlab.pdfgen.canvas import Canvas
 
+        from workshop_log.paper.composing import _settings
         from workshop_log.paper.pages import page_size
-        from workshop_log.paper.report import _settings
 
         file = io.BytesIO()
         with _settings():
