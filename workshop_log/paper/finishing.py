@@ -10,6 +10,8 @@ from dataclasses import dataclass
 from datetime import UTC, datetime
 from typing import TYPE_CHECKING
 
+from workshop_log.paper.tagging import Content, Link
+
 if TYPE_CHECKING:
     import pikepdf
 
@@ -85,6 +87,8 @@ def _add_structure(pdf: pikepdf.Pdf, root: Element) -> None:
     Dictionary, Name, Array = pikepdf.Dictionary, pikepdf.Name, pikepdf.Array  # noqa: N806 - PDF's own names
     pages = [page.obj for page in pdf.pages]
     owners: dict[int, dict[int, pikepdf.Object]] = {}
+    # The elements of the links, behind the pages in the tree that leads from contents to elements.
+    links: list[pikepdf.Object] = []
     tree = pdf.make_indirect(Dictionary(Type=Name.StructTreeRoot))
 
     def write(element: Element, parent: pikepdf.Object) -> pikepdf.Object:
@@ -99,13 +103,25 @@ def _add_structure(pdf: pikepdf.Pdf, root: Element) -> None:
             made.A = Dictionary(O=Name.Layout, BBox=Array([round(x, 3) for x in element.box]), Placement=Name.Block)
         children = Array()
         for child in element.children:
-            if isinstance(child, tuple):
+            if isinstance(child, Link):
+                children.append(write_link(child, element, made))
+            elif isinstance(child, Content):
                 page, number = child
                 owners.setdefault(page, {})[number] = made
                 children.append(Dictionary(Type=Name.MCR, Pg=pages[page], MCID=number))
             else:
                 children.append(write(child, made))
         made.K = children
+        return made
+
+    def write_link(link: Link, element: Element, parent: pikepdf.Object) -> pikepdf.Object:
+        annotation = pages[link.page].Annots[link.place]
+        annotation.StructParent = len(pages) + len(links)
+        # Said of the link by those who read aloud; ISO 14289-1, 7.18.5.
+        annotation.Contents = pikepdf.String(element.text or "link")
+        reference = Dictionary(Type=Name.OBJR, Obj=annotation, Pg=pages[link.page])
+        made = pdf.make_indirect(Dictionary(Type=Name.StructElem, S=Name.Link, P=parent, K=Array([reference])))
+        links.append(made)
         return made
 
     tree.K = Array([write(root, tree)])
@@ -116,7 +132,10 @@ def _add_structure(pdf: pikepdf.Pdf, root: Element) -> None:
         marks = owners.get(index, {})
         numbers.append(index)
         numbers.append(pdf.make_indirect(Array([marks[number] for number in range(len(marks))])))
+    for place, made in enumerate(links, start=len(pages)):
+        numbers.append(place)
+        numbers.append(made)
     tree.ParentTree = pdf.make_indirect(Dictionary(Nums=numbers))
-    tree.ParentTreeNextKey = len(pages)
+    tree.ParentTreeNextKey = len(pages) + len(links)
     pdf.Root.StructTreeRoot = tree
     pdf.Root.MarkInfo = Dictionary(Marked=True)

@@ -1,4 +1,4 @@
-"""The first page: who writes to whom about which vehicle, what was found, what was done, what it costs."""
+"""The head of the first page: who writes to whom about which vehicle, and what the customer said."""
 
 from __future__ import annotations
 
@@ -7,14 +7,14 @@ from typing import TYPE_CHECKING
 from workshop_log.jobs import labels
 from workshop_log.measuring.entry import EntryError, read_entry, show_entry
 from workshop_log.paper import sentences
-from workshop_log.paper.sections import heading, lines
+from workshop_log.paper.sections import margin_heading
 from workshop_log.paper.styles import HAIRLINE, RULE
 from workshop_log.paper.tables import shortened, side_by_side
 from workshop_log.paper.text import para
-from workshop_log.paper.wording import bare, date_words, say, sentence
+from workshop_log.paper.wording import date_words, say
 
 if TYPE_CHECKING:
-    from reportlab.platypus import Flowable
+    from reportlab.platypus import BaseDocTemplate, Flowable
 
     from workshop_log.paper.report_input import ReportInput
 
@@ -32,7 +32,7 @@ def title(content: ReportInput, width: float) -> list[Flowable]:
     names = ", ".join(line.strip() for line in (job.customer.name, *job.customer.address.splitlines()) if line.strip())
     if names:
         made += [Spacer(0, 3), para(say("letterhead.for", names=names), style="fact")]
-    return [*made, Spacer(0, 9)]
+    return [*made, Spacer(0, 7)]
 
 
 def vehicle_strip(content: ReportInput, width: float) -> list[Flowable]:
@@ -65,57 +65,49 @@ def _odometer(text: str) -> str:
         return text
 
 
-def complaint(content: ReportInput) -> list[Flowable]:
+def complaint(content: ReportInput, width: float) -> list[Flowable]:
     """Return the complaint in the customer's words."""
     from reportlab.platypus import Spacer
 
     job = content.job
-    made = heading("complaint.heading")
+    made = margin_heading("complaint.heading", width, is_ruled=False)
     if not any(one.words.strip() for one in job.complaints):
-        made.append(para(say("complaint.none")))
+        made.append(para(say("complaint.none"), style="answer"))
     for number, one in enumerate(job.complaints):
         if number:
-            made.append(Spacer(0, 5))
+            made.append(Spacer(0, 3))
         if one.words.strip():
-            made.append(para(f"“{one.words.strip()}”", style="quote"))
+            made.append(para(f"“{one.words.strip()}”", style="answer quote"))
         words = sentences.complaint_words(one)
         if words:
-            made.append(para(words, style="faint"))
+            made.append(para(words, style="answer faint"))
     codes = sentences.codes_words(job.fault_codes)
     if codes:
-        made.append(para(codes, style="faint"))
+        made.append(para(codes, style="answer faint"))
     return made
 
 
-def found(content: ReportInput) -> list[Flowable]:
-    """Return what was found in plain sentences."""
-    job = content.job
-    return [*heading("found.heading"), *lines(sentences.finding_sentences(job)),
-            para(sentences.tally(job, content.evaluation), style="faint")]
+def closing(content: ReportInput) -> list[Flowable]:
+    """Return the workshop's own last line; nothing where it has none."""
+    from reportlab.platypus import Spacer
+
+    words = content.look.closing.strip()
+    return [Spacer(0, 6), para(words, style="answer faint")] if words else []
 
 
-def done(content: ReportInput) -> list[Flowable]:
-    """Return what was done; nothing while nothing was."""
-    job = content.job
-    said = [words for entry in sentences.decided(job)
-            if (words := " ".join(sentences.done_sentences(entry, job.parts)))]
-    return [*heading("done.heading"), *lines(said)] if said else []
+def end() -> Flowable:
+    """Return the end of the answers: what follows is there to be looked up, and begins on the second page.
 
+    Where the answers themselves go on overleaf, the rest follows there.
+    """
+    from reportlab.platypus.doctemplate import ActionFlowable
 
-def cost(content: ReportInput) -> list[Flowable]:
-    """Return what it costs, in sentences; the bill itself comes later."""
-    return [*heading("cost.heading"), para(" ".join(sentences.cost_sentences(content.job, content.totals)))]
+    class EndOfAnswers(ActionFlowable):
+        """Turns the page, if it is the first."""
 
+        def apply(self, document: BaseDocTemplate) -> None:
+            """Turn the first page."""
+            if document.page == 1:
+                document.handle_pageBreak()
 
-def watch(content: ReportInput) -> list[Flowable]:
-    """Return what the customer should know from here on: what was not tested and which cautions applied."""
-    job = content.job
-    # The expert reads it, with everything else that is unproved, below the part.
-    said = [say("why.unproved", words=sentence(entry.unproved)) for entry in sentences.decided(job)
-            if entry.unproved.strip() and content.reader == "customer"]
-    if job.not_tested:
-        said.append(say("watch.not_tested", section=say("not_tested.heading")))
-    if content.cautions:
-        titles = ", ".join(bare(caution.title) for caution in content.cautions)
-        said.append(say("watch.cautions", titles=titles, section=say("cautions.heading")))
-    return [*heading("watch.heading"), *lines(said)] if said else []
+    return EndOfAnswers()

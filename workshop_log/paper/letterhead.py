@@ -27,4 +27,4 @@ def letterhead(workshop: Workshop, width: float) -> list[Flowable]:
     # The letterhead is one row and has to stay on the page.
     row = [para(shortened(workshop.name, 160), style="workshop"), para(shortened(address, 400), style="address")]
     head = side_by_side([row], [width * 0.45, width * 0.55], [("VALIGN", (0, 0), (-1, -1), "BOTTOM")])
-    return [head, Spacer(0, 6), rule(width, accent(), 1.1), Spacer(0, 13)]
+    return [head, Spacer(0, 6), rule(width, accent(), 1.1), Spacer(0, 11)]

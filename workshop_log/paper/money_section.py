@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 from workshop_log.jobs import labels
 from workshop_log.jobs.money import show_money
 from workshop_log.measuring.entry import MINUS
-from workshop_log.paper.sections import heading, lines
+from workshop_log.paper.sections import MONEY, heading, lines
 from workshop_log.paper.sentences import rate_words
 from workshop_log.paper.styles import accent
 from workshop_log.paper.tables import ruled_table
@@ -45,7 +45,7 @@ def time_and_parts(content: ReportInput, width: float) -> list[Flowable]:
     head = [say(f"money.{key}") for key in ("what", "quantity", "price", "net")]
     table = ruled_table(head, rows, [width * share for share in (0.46, 0.17, 0.2, 0.17)], right=frozenset({1, 2, 3}),
                         commands=commands)
-    return [*heading("money.heading", space=130), table, Spacer(0, 5),
+    return [*heading("money.heading", space=130, anchor=MONEY), table, Spacer(0, 5),
             *lines(_notes(totals, content.reader), style="faint")]
 
 

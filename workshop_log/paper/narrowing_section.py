@@ -5,48 +5,32 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from workshop_log.jobs.labels import step_title
-from workshop_log.jobs.percent import percent_sign, percent_words
+from workshop_log.jobs.percent import percent_words
 from workshop_log.jobs.suspicion import HEALTHY, SEVERAL
 from workshop_log.paper.case_section import doubtful_words, told_in_cases
-from workshop_log.paper.drawings import line_of
 from workshop_log.paper.narrowing import narrowing_of
+from workshop_log.paper.narrowing_bars import SWATCH_WIDTH, bar_figure, swatch
 from workshop_log.paper.sections import heading
 from workshop_log.paper.sentences import decided, number_of, result_words
-from workshop_log.paper.styles import HAIRLINE, INK, accent
 from workshop_log.paper.tables import shortened, side_by_side
-from workshop_log.paper.tagging import figure
 from workshop_log.paper.text import para
-from workshop_log.paper.wording import list_words, say, sentence
+from workshop_log.paper.wording import list_words, say
 
 if TYPE_CHECKING:
-    from reportlab.pdfgen.canvas import Canvas
     from reportlab.platypus import Flowable
 
-    from workshop_log.jobs.suspicion import CircuitSuspicion, Share, SuspectLine
+    from workshop_log.jobs.suspicion import CircuitSuspicion, SuspectLine
     from workshop_log.paper.narrowing import Bar, Narrowing
     from workshop_log.paper.report_input import ReportInput
 
 # Room for what stands left of a bar, as a part of the width.
 _BESIDE = 0.33
-_BAR_HEIGHT = 17.0
-_SWATCH_WIDTH, _SWATCH_HEIGHT = 22.0, 10.0
-_WORD_SIZE = 7.6
-_WORD_PAD = 3.0
-# Narrower parts are no more than their outlines in print, and closer ticks no more than a blot. [pt]
-_LEAST_WIDTH, _LEAST_BETWEEN = 1.2, 2.0
 # Parts that one sentence names as left; the others are summed up.
 _MOST_LEFT = 3
 _WORTH_NAMING = 0.05
-_HEARD_FROM = 0.01
 # As many characters say beside a bar what was tested, with its result.
 _FEW = 88
 _MOST_ALIKE = 4
-_GREY, _LINES = "#D3D6D9", "#8E949B"
-# Slopes of the lines on the fills that have any: rising, falling, lying. How far apart they are. [pt]
-_LINED: dict[int | None, tuple[int, ...]] = {1: (1,), 3: (0,), 4: (1, -1)}
-_PITCH = 3.4
-# What divides everything else is no higher than this, so that words have room above it. [pt]
-_TICK = 3.6
 
 
 def narrowed_down(content: ReportInput, width: float) -> list[Flowable]:
@@ -87,7 +71,7 @@ def _sentences(content: ReportInput, suspicion: CircuitSuspicion, narrowing: Nar
             tests = list_words([number_of(step) for step in narrowing.told_most])
             key = "narrowing.told_one" if len(narrowing.told_most) == 1 else "narrowing.told"
             said.append(say(key, tests=tests))
-    said.append(say(f"narrowing.left.{_state(content, suspicion)}", left=_left(suspicion)))
+    said.append(say(f"narrowing.left.{state_of(content, suspicion)}", left=_left(suspicion)))
     if any(share.standing == "proved" for share in suspicion.shares):
         said.append(say("narrowing.proved"))
     told = told_in_cases(content, suspicion)
@@ -114,7 +98,7 @@ def _counted(key: str, count: int, **values: object) -> str:
     return say(f"counted.{key}_{which}", count=count, **values)
 
 
-def _state(content: ReportInput, suspicion: CircuitSuspicion) -> str:
+def state_of(content: ReportInput, suspicion: CircuitSuspicion) -> str:
     """Return when the evidence ended: "now", at the decision ("decided") or before the repair ("repaired")."""
     entries = decided(content.job)
     if any(entry.repaired for entry in entries) or any(step.after_repair for step in content.job.steps):
@@ -159,9 +143,9 @@ def _figure(content: ReportInput, suspicion: CircuitSuspicion, narrowing: Narrow
 
     beside = width * _BESIDE
     rows = [[_words_beside(say("narrowing.test", number=number_of(bar.step)) if bar.step else say("narrowing.before"),
-                           _tested_words(content, bar)), _bar(bar, width - beside)] for bar in narrowing.earlier]
-    rows.append([_words_beside(say(f"narrowing.bar.{_state(content, suspicion)}"),
-                               _last_words(content, suspicion, narrowing)), _bar(narrowing.last, width - beside)])
+                           _tested_words(content, bar)), bar_figure(bar, width - beside)] for bar in narrowing.earlier]
+    rows.append([_words_beside(say(f"narrowing.bar.{state_of(content, suspicion)}"),
+                               _last_words(content, suspicion, narrowing)), bar_figure(narrowing.last, width - beside)])
     bars = side_by_side(rows, [beside, width - beside], [
         ("RIGHTPADDING", (0, 0), (0, -1), 10), ("BOTTOMPADDING", (0, 0), (-1, -2), 5),
         ("TOPPADDING", (1, 0), (1, -1), 1.5)])
@@ -194,111 +178,9 @@ def _key(narrowing: Narrowing, width: float) -> list[Flowable]:
     entries = [(number, share.name) for number, share in enumerate(narrowing.named)]
     if narrowing.has_others:
         entries.append((None, say("narrowing.others")))
-    cells = [[_swatch(fill), para(shortened(name, 120), style="cell faint")] for fill, name in entries]
+    cells = [[swatch(fill), para(shortened(name, 120), style="cell faint")] for fill, name in entries]
     cells += [["", ""]] * (len(cells) % 2)
     rows = [cells[number] + cells[number + 1] for number in range(0, len(cells), 2)]
-    name_width = width / 2 - _SWATCH_WIDTH - 6
-    return [side_by_side(rows, [_SWATCH_WIDTH + 6, name_width] * 2, [
+    name_width = width / 2 - SWATCH_WIDTH - 6
+    return [side_by_side(rows, [SWATCH_WIDTH + 6, name_width] * 2, [
         ("BOTTOMPADDING", (0, 0), (-1, -1), 2), ("RIGHTPADDING", (1, 0), (1, -1), 10)])] if rows else []
-
-
-def _swatch(fill: int | None) -> Flowable:
-    """Return a piece of a bar; the words beside it say what it is."""
-    return figure(_SWATCH_WIDTH, _SWATCH_HEIGHT, "",
-                  lambda canvas: _fill(canvas, fill, 0.4, 0.4, _SWATCH_WIDTH - 0.8, _SWATCH_HEIGHT - 0.8))
-
-
-def _bar(bar: Bar, width: float) -> Flowable:
-    """Return a bar, its parts as wide as they are likely, their names on them where they fit."""
-    scale = width / (sum(segment.share.probability for segment in bar.segments) or 1.0)
-
-    def draw(canvas: Canvas) -> None:
-        left = ticked = 0.0
-        for segment in bar.segments:
-            wide = segment.share.probability * scale
-            if segment.fill is None and left - ticked >= _LEAST_BETWEEN and width - left >= _LEAST_BETWEEN:
-                canvas.setStrokeColor(INK)
-                canvas.setLineWidth(HAIRLINE)
-                canvas.line(left, 0, left, _TICK)
-                ticked = left
-            elif segment.fill is not None and wide >= _LEAST_WIDTH:
-                _fill(canvas, segment.fill, left, 0, wide, _BAR_HEIGHT)
-                colour = "white" if segment.fill == 0 else INK
-                _write_on(canvas, _ways_to_say(segment.share), left, wide, colour, segment.fill in _LINED)
-            left += wide
-        others = sum(segment.share.probability for segment in bar.segments if segment.fill is None)
-        words = say("narrowing.others_share", chance=percent_sign(others))
-        _write_on(canvas, [words], width - others * scale, others * scale, INK, is_lined=False)
-        canvas.setStrokeColor(INK)
-        canvas.setLineWidth(0.6)
-        canvas.rect(0, 0, width, _BAR_HEIGHT, stroke=1, fill=0)
-
-    return figure(width, _BAR_HEIGHT, _bar_words(bar), draw)
-
-
-def _bar_words(bar: Bar) -> str:
-    """Return a bar for those who hear the report: its named parts that can be seen, and the rest as one."""
-    heard = [segment.share for segment in bar.segments
-             if segment.fill is not None and segment.share.probability >= _HEARD_FROM]
-    named = [say("narrowing.share", name=share.name, chance=percent_words(share.probability)) for share in heard]
-    rest = sum(segment.share.probability for segment in bar.segments if segment.share not in heard)
-    if rest:
-        named.append(say("narrowing.rest", chance=percent_words(rest)))
-    return sentence("; ".join(named))
-
-
-def _fill(canvas: Canvas, fill: int | None, x: float, y: float, width: float, height: float) -> None:
-    """Draw a part of a bar: dark, hatched, grey, lined, crossed, or white for everything else.
-
-    They differ in black and white as well; colour only repeats it.
-    """
-    canvas.saveState()
-    clip = canvas.beginPath()
-    clip.rect(x, y, width, height)
-    canvas.clipPath(clip, stroke=0, fill=0)
-    canvas.setFillColor({0: accent(), 2: _GREY}.get(fill, "white"))
-    canvas.rect(x, y, width, height, stroke=0, fill=1)
-    canvas.setStrokeColor(_LINES)
-    canvas.setLineWidth(0.6)
-    for slope in _LINED.get(fill, ()):
-        _lines(canvas, slope, x, y, width, height)
-    canvas.restoreState()
-    canvas.setStrokeColor(INK)
-    canvas.setLineWidth(0.6)
-    canvas.rect(x, y, width, height, stroke=1, fill=0)
-
-
-def _lines(canvas: Canvas, slope: int, x: float, y: float, width: float, height: float) -> None:
-    """Draw lines that rise (1), fall (-1) or lie (0), begun at multiples of their gap: bars then look alike."""
-    if slope == 0:
-        for number in range(1, int(height / _PITCH) + 1):
-            canvas.line(x, y + number * _PITCH, x + width, y + number * _PITCH)
-        return
-    start = (x - height) // _PITCH * _PITCH
-    for number in range(int((width + 2 * height) / _PITCH) + 2):
-        at = start + number * _PITCH
-        low, high = (y, y + height) if slope > 0 else (y + height, y)
-        canvas.line(at, low, at + height, high)
-
-
-def _write_on(canvas: Canvas, ways: list[str], left: float, wide: float, colour: str, is_lined: bool) -> None:
-    """Write the longest of some ways to say it that fits on a part of a bar; lines leave room for it."""
-    for words in ways:
-        text, font = line_of(words, bold=True)
-        length = canvas.stringWidth(text, font, _WORD_SIZE)
-        if length + 2 * _WORD_PAD > wide:
-            continue
-        start = left + (wide - length) / 2
-        if is_lined:
-            canvas.setFillColor("white")
-            canvas.rect(start - _WORD_PAD / 2, 3, length + _WORD_PAD, _BAR_HEIGHT - 6, stroke=0, fill=1)
-        canvas.setFillColor(colour)
-        canvas.setFont(font, _WORD_SIZE)
-        canvas.drawString(start, _BAR_HEIGHT / 2 - _WORD_SIZE * 0.34, text)
-        return
-
-
-def _ways_to_say(share: Share) -> list[str]:
-    """Return name and share, from the longest to the shortest: an element's id stands before its title."""
-    short, chance = share.name.partition(" (")[0], percent_sign(share.probability)
-    return [f"{share.name} {chance}", f"{short} {chance}", short, chance]

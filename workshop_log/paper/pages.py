@@ -91,6 +91,11 @@ def _canvas_class() -> type[Canvas]:
 
         structure: Structure
 
+        def _annotatePage(self, name: str) -> None:
+            """Note each link, so that it stands in the document's structure where its words do."""
+            self.structure.add_link(self.getPageNumber() - 1, len(self._annotationrefs))
+            super()._annotatePage(name)
+
         def add_bookmark(self, title: str, level: int) -> None:
             """Add a bookmark to the place reached."""
             key = f"section-{self.structure.next_number()}"

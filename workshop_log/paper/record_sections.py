@@ -11,7 +11,7 @@ from workshop_log.jobs.money import show_money
 from workshop_log.measuring import units
 from workshop_log.measuring.entry import EntryError, read_entry, show_entry
 from workshop_log.paper import sentences
-from workshop_log.paper.sections import heading, lines
+from workshop_log.paper.sections import CAUTIONS, UNTESTED, heading, lines
 from workshop_log.paper.tables import CellTexts, ruled_table
 from workshop_log.paper.text import Strong, para
 from workshop_log.paper.wording import say, sentence, time_words
@@ -26,14 +26,14 @@ if TYPE_CHECKING:
 def not_tested(content: ReportInput) -> list[Flowable]:
     """Return what was left untested and why."""
     said = [sentence(words) for words in content.job.not_tested if words.strip()]
-    return [*heading("not_tested.heading"), *lines(said)] if said else []
+    return [*heading("not_tested.heading", anchor=UNTESTED), *lines(said)] if said else []
 
 
 def cautions(content: ReportInput) -> list[Flowable]:
     """Return the cautions that applied, in full."""
     if not content.cautions:
         return []
-    return [*heading("cautions.heading"),
+    return [*heading("cautions.heading", anchor=CAUTIONS),
             *(para(Strong(sentence(caution.title)), " ", caution.words) for caution in content.cautions)]
 
 

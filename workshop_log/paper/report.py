@@ -11,6 +11,7 @@ from workshop_log.exchange.seal import short
 from workshop_log.exchange.shown import shown_job
 from workshop_log.exchange.writing import write_job
 from workshop_log.paper import (
+    answers,
     case_section,
     circuit_section,
     first_page,
@@ -66,14 +67,13 @@ def _sheet(content: ReportInput) -> Sheet:
 
 def _story(content: ReportInput, attached: str, width: float, progress: Progress) -> list[Flowable]:
     """Return the report from top to bottom."""
+    first, in_full = answers.answers(content, width)
     why = [flowable for entry in decided(content.job) for flowable in case_section.why_condemned(content, entry, width)]
     return [
         *letterhead(content.job.workshop, width), *first_page.title(content, width),
-        *first_page.vehicle_strip(content, width),
-        *first_page.complaint(content), *first_page.found(content),
-        *narrowing_section.narrowed_down(content, width), *why,
-        *first_page.done(content), *proof_section.proof(content, width), *first_page.cost(content),
-        *first_page.watch(content),
+        *first_page.vehicle_strip(content, width), *first_page.complaint(content, width),
+        *first, *first_page.closing(content), first_page.end(), *in_full,
+        *narrowing_section.narrowed_down(content, width), *why, *proof_section.proof(content, width),
         *tests_section.tests_and_readings(content, width), *circuit_section.circuits(content, width),
         *photos_section.photos(content, width, progress),
         *record_sections.not_tested(content), *record_sections.cautions(content), *record_sections.remarks(content),

@@ -18,8 +18,8 @@ HAIRLINE = 0.4
 
 # Points.
 MARGIN_SIDE = 56.0
-MARGIN_TOP = 46.0
-MARGIN_BOTTOM = 62.0
+MARGIN_TOP = 44.0
+MARGIN_BOTTOM = 56.0
 BODY_SIZE = 9.6
 BODY_LEADING = 13.6
 SMALL_SIZE = 8.0
@@ -29,11 +29,13 @@ SMALL_LEADING = 10.6
 _STYLES: dict[str, tuple[str, float, float, str, float, float, int]] = {
     "workshop": (BOLD, 15, 19, INK, 0, 0, 0),
     "address": (REGULAR, SMALL_SIZE, 11, FAINT, 0, 0, 2),
-    "title": (REGULAR, 25, 30, INK, 0, 0, 0),
+    "title": (REGULAR, 23, 27, INK, 0, 0, 0),
     "subtitle": (REGULAR, BODY_SIZE, BODY_LEADING, FAINT, 0, 0, 2),
     "heading": (BOLD, 12.2, 16, ACCENT, 11.5, 3.5, 0),
     "subheading": (BOLD, BODY_SIZE, BODY_LEADING, INK, 7, 2, 0),
     "body": (REGULAR, BODY_SIZE, BODY_LEADING, INK, 0, 4, 0),
+    "lead": (REGULAR, 11.4, 15.6, INK, 0, 4, 0),
+    "question": (BOLD, 10.2, 13.6, ACCENT, 0, 0, 0),
     "quote": (ITALIC, 11.2, 15.4, INK, 0, 3, 0),
     "faint": (REGULAR, SMALL_SIZE + 0.4, 11.4, FAINT, 0, 3, 0),
     "label": (REGULAR, 7.4, 10, FAINT, 0, 0, 0),
@@ -53,6 +55,11 @@ _STYLES: dict[str, tuple[str, float, float, str, float, float, int]] = {
     "fingerprint": (REGULAR, BODY_SIZE, BODY_LEADING, INK, 0, 3, 0),
 }
 
+# The questions of the first page stand in a margin as wide as this, their answers right of it. [pt]
+ANSWER_INDENT = 98.0
+# Styles that are another one, indented by as much.
+_INDENTED = {"answer": "body", "answer lead": "lead", "answer quote": "quote", "answer faint": "faint"}
+
 
 def accent() -> str:
     """Return the colour of headings and rules on the paper that is being drawn."""
@@ -66,7 +73,7 @@ def ink() -> str:
 
 def style(name: str, colour: str = "") -> ParagraphStyle:
     """Return the paragraph style of that name, in its own colour or another one."""
-    own = _STYLES[name][3]
+    own = _STYLES[_INDENTED.get(name, name)][3]
     return _style(name, colour or {ACCENT: accent(), INK: ink()}.get(own, own))
 
 
@@ -75,7 +82,8 @@ def _style(name: str, colour: str) -> ParagraphStyle:
     from reportlab.lib.colors import HexColor
     from reportlab.lib.styles import ParagraphStyle
 
-    font, size, leading, _, before, after, alignment = _STYLES[name]
+    font, size, leading, _, before, after, alignment = _STYLES[_INDENTED.get(name, name)]
     return ParagraphStyle(name, fontName=font, fontSize=size, leading=leading, textColor=HexColor(colour),
                           spaceBefore=before, spaceAfter=after, alignment=alignment, bulletFontName=font,
+                          leftIndent=ANSWER_INDENT if name in _INDENTED else 0,
                           splitLongWords=1, allowWidows=0, allowOrphans=0)

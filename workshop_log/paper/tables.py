@@ -105,19 +105,26 @@ _SHORT_ROWS = 900
 
 
 class CellTexts:
-    """Takes texts for cells and keeps the long ones for below the table, so that a row never outgrows a page."""
+    """Takes texts for cells and keeps the long ones for below the table, so that a row never outgrows a page.
 
-    def __init__(self) -> None:
+    Parameters
+    ----------
+    limit, lines : int
+        A text of more characters or lines is a long one.
+    """
+
+    def __init__(self, limit: int = CELL_LIMIT, lines: int = _CELL_LINES) -> None:
+        self._limit, self._lines = limit, lines
         # (title, whole text) of what was shortened.
         self.kept: list[tuple[str, str]] = []
 
     def fit(self, text: str, title: str) -> str:
         """Return the text for a cell; a long one is cut and kept whole under the title."""
         text = text.strip()
-        if len(text) <= CELL_LIMIT and text.count("\n") < _CELL_LINES:
+        if len(text) <= self._limit and text.count("\n") < self._lines:
             return text
         self.kept.append((title, text))
-        return say("tests.cut", text=_whole_words(" ".join(text[:CELL_LIMIT - 40].split())))
+        return say("tests.cut", text=_whole_words(" ".join(text[:self._limit - 40].split())))
 
     def flowables(self) -> list[Flowable]:
         """Return the whole texts, each under its title."""

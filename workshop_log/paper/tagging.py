@@ -10,7 +10,7 @@ from __future__ import annotations
 import itertools
 from contextlib import contextmanager
 from functools import cache
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator
@@ -25,6 +25,20 @@ if TYPE_CHECKING:
 _BOOKMARK_LEVELS = {"H1": 0, "H2": 1}
 
 
+class Content(NamedTuple):
+    """A piece of marked content: its page, from 0, and its number there."""
+
+    page: int
+    number: int
+
+
+class Link(NamedTuple):
+    """A link: its page, from 0, and its place among the annotations there."""
+
+    page: int
+    place: int
+
+
 class Element:
     """One element of the structure: a heading, a paragraph, a table, a figure.
 
@@ -32,8 +46,8 @@ class Element:
     ----------
     tag : str
         A structure type of PDF: "H1", "P", "Table", "TR", "TH", "TD", "Figure", "Caption".
-    children : list[Element | tuple[int, int]]
-        Elements below it, and its own marked content as (page from 0, number on that page).
+    children : list[Element | Content | Link]
+        Elements below it, its own marked content, and its links.
     alternative : str
         What a figure shows, in words.
     text : str
@@ -53,7 +67,7 @@ class Element:
     def __init__(self, tag: str, alternative: str = "", text: str = "", scope: str = "") -> None:
         self.tag = tag
         self.scope = scope
-        self.children: list[Element | tuple[int, int]] = []
+        self.children: list[Element | Content | Link] = []
         self.alternative = alternative
         self.text = text
         self.is_text_needed = False
@@ -69,6 +83,8 @@ class Structure:
         self._open = [self.root]
         self._counts: dict[int, int] = {}
         self._artifact_depth = 0
+        # The element whose content is being drawn.
+        self._drawn: Element | None = None
         self._numbers = itertools.count(1)
 
     def next_number(self) -> int:
@@ -104,10 +120,17 @@ class Structure:
         page = canvas.getPageNumber() - 1
         number = self._counts.get(page, 0)
         self._counts[page] = number + 1
-        element.children.append((page, number))
+        element.children.append(Content(page, number))
         canvas.addLiteral(f"/{element.tag} <</MCID {number}>> BDC")
+        self._drawn = element
         yield
+        self._drawn = None
         canvas.addLiteral("EMC")
+
+    def add_link(self, page: int, place: int) -> None:
+        """Note a link in what is being drawn."""
+        if self._drawn is not None:
+            self._drawn.children.append(Link(page, place))
 
     def begin_artifact(self, canvas: Canvas) -> None:
         """Mark what is drawn from here on as no part of the text."""
@@ -273,3 +296,31 @@ def _figure_class() -> type[Flowable]:
 def figure(width: float, height: float, alternative: str, drawing: Callable[[Canvas], None]) -> Flowable:
     """Return a figure that `drawing` draws on the canvas, its lower left corner at (0, 0); lengths in points."""
     return _figure_class()(width, height, alternative, drawing)
+
+
+@cache
+def _beside_class() -> type[Flowable]:
+    from reportlab.platypus import Flowable
+
+    class Beside(Flowable):
+        """A paragraph that takes no height: what follows begins on the same line, right of it."""
+
+        def __init__(self, words: Paragraph, width: float, lift: float) -> None:
+            super().__init__()
+            self._words, self._width, self._lift = words, width, lift
+
+        def wrap(self, available_width: float, _: float) -> tuple[float, float]:
+            """Return no height at all."""
+            return available_width, 0
+
+        def draw(self) -> None:
+            """Draw the paragraph, its top where the next one's will be."""
+            _, height = self._words.wrapOn(self.canv, self._width, 1000)
+            self._words.drawOn(self.canv, 0, self._lift - height)
+
+    return Beside
+
+
+def beside(words: Paragraph, width: float, lift: float) -> Flowable:
+    """Return a paragraph of this width that stands left of what follows, raised by `lift`; lengths in points."""
+    return _beside_class()(words, width, lift)

@@ -12,9 +12,10 @@ from workshop_log.measuring.entry import show
 from workshop_log.paper import sentences
 from workshop_log.paper.drawings import example_glyph, reading_glyph
 from workshop_log.paper.glyph_geometry import COLOURS
+from workshop_log.paper.reasons import anchor_of_test
 from workshop_log.paper.sections import heading
 from workshop_log.paper.tables import CellTexts, ruled_table, side_by_side
-from workshop_log.paper.text import Struck, para
+from workshop_log.paper.text import Anchor, Struck, para
 from workshop_log.paper.wording import say, sentence, upper_first
 
 if TYPE_CHECKING:
@@ -50,7 +51,8 @@ def tests_and_readings(content: ReportInput, width: float) -> list[Flowable]:
     lefts = [("ALIGN", (_SPAN_FROM, row), (_SPAN_FROM, row), "LEFT") for _, (_, row), _ in spans]
     table = ruled_table([say(key) for key in _HEAD], rows, [width * share for share in _SHARES],
                         commands=[*spans, *lefts])
-    made = [*heading("tests.heading", space=150), *_key(width, is_expert), table, Spacer(0, 5)]
+    tally = para(sentences.tally(job, content.evaluation))
+    made = [*heading("tests.heading", space=150), tally, *_key(width, is_expert), table, Spacer(0, 5)]
     corrected = len(job.steps) - len(standing)
     if corrected and not is_expert:
         made.append(para(say("tests.corrected_one") if corrected == 1 else say("tests.corrected", count=corrected),
@@ -80,7 +82,7 @@ def _row(content: ReportInput, step: Step, texts: CellTexts) -> list[list[Flowab
     number = sentences.number_of(step.id)
     reading = content.evaluation.reading_of(step.id)
     replaced = next((later for later in content.job.steps if later.replaces == step.id), None)
-    first = para(number, style="cell")
+    first = para(Anchor(anchor_of_test(content, step.id)), number, style="cell")
     what = _what_cell(content, step, replaced, texts)
     if reading is None:
         words = [para(upper_first(labels.step_result(step)), style="cell")]

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from itertools import groupby
 from typing import TYPE_CHECKING
-from xml.sax.saxutils import escape
+from xml.sax.saxutils import escape, quoteattr
 
 from workshop_log.paper import styles
 from workshop_log.paper.fonts import BOLD, FALLBACK, MISSING, REGULAR, font_of, plain, register, unbroken
@@ -29,7 +29,26 @@ class Struck:
     text: str
 
 
-Part = str | Strong | Struck
+@dataclass(frozen=True, slots=True)
+class Ref:
+    """A part of a paragraph that leads somewhere: "#test-3" to an `Anchor` of the same paper, or an address of mail.
+
+    Whoever makes one sees to it that the anchor is there: a paper whose links lead nowhere cannot be drawn.
+    """
+
+    text: str
+    to: str
+
+
+@dataclass(frozen=True, slots=True)
+class Anchor:
+    """A place that a `Ref` leads to, at the beginning of its paragraph; it shows nothing."""
+
+    name: str
+    text: str = ""
+
+
+Part = str | Strong | Struck | Ref | Anchor
 # The tag that a style stands for in the document's structure; every other one is a paragraph.
 _TAGS = {"title": "H1", "heading": "H2", "subheading": "H3", "caption": "Caption"}
 
@@ -39,7 +58,7 @@ def para(*parts: Part, style: str = "body", colour: str = "", tag: str = "") -> 
 
     Parameters
     ----------
-    *parts : str | Strong | Struck
+    *parts : str | Strong | Struck | Ref | Anchor
         The text; newlines begin new lines.
     style : str
         A name of `styles`.
@@ -57,6 +76,11 @@ def para(*parts: Part, style: str = "body", colour: str = "", tag: str = "") -> 
 def _markup(part: Part) -> str:
     if isinstance(part, Strong):
         return f'<font name="{BOLD}">{_escaped(part.text)}</font>'
+    if isinstance(part, Ref):
+        # In the accent colour and not underlined: on paper it is a word like any other.
+        return f'<a href={quoteattr(part.to)} color="{styles.accent()}">{_escaped(part.text)}</a>'
+    if isinstance(part, Anchor):
+        return f"<a name={quoteattr(part.name)}/>"
     if isinstance(part, Struck):
         return f"<strike>{_escaped(part.text)}</strike>"
     return _escaped(part)
