@@ -24,7 +24,8 @@ circuit_section  the circuits, with the numbers of the tests where they were mad
 circuit_words    a circuit in words, for those who hear it
 photos_section   photos with captions
 money_section    time, parts, total
-record_sections  not tested, cautions, remarks, approvals, instruments, fingerprint
+record_sections  not tested, cautions, remarks, approvals, instruments
+seal_section     the fingerprint, for the eye and for a telephone
 suspects_annex   every suspect, the method and its basis, for the expert
 
 How it looks:
@@ -40,6 +41,7 @@ circuit_symbols  the symbols after IEC 60617, in a unit box
 circuit_shapes   the shapes that a drawing consists of
 circuit_drawing  a laid-out circuit as shapes: live, dead and floating; marks and currents
 drawings         the glyph and rules on paper
+qr               a text as a QR code
 styles, fonts    sizes, colours, faces
 look             the workshop's own colours, logo and terms
 text             the one place where paragraphs are made: what a person typed is never markup

@@ -26,7 +26,7 @@ _TOTAL_FORM = "number-of-pages"
 
 @dataclass(frozen=True, slots=True)
 class Sheet:
-    """What every page carries and the document says of itself."""
+    """What every page carries and the document says of itself; `fingerprint` is the whole one of the job inside."""
 
     paper: Paper
     title: str
@@ -34,6 +34,7 @@ class Sheet:
     subject: str
     footer_middle: str
     footer_right: str
+    fingerprint: str = ""
 
 
 @dataclass(frozen=True, slots=True)

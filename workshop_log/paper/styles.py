@@ -52,7 +52,7 @@ _STYLES: dict[str, tuple[str, float, float, str, float, float, int]] = {
     "caption": (REGULAR, 8.2, 11, INK, 3, 0, 0),
     "total": (BOLD, 11.4, 14.5, INK, 0, 0, 0),
     "total right": (BOLD, 11.4, 14.5, INK, 0, 0, 2),
-    "fingerprint": (REGULAR, BODY_SIZE, BODY_LEADING, INK, 0, 3, 0),
+    "fingerprint": (REGULAR, 13, 18, INK, 2, 3, 0),
 }
 
 # The questions of the first page stand in a margin as wide as this, their answers right of it. [pt]
