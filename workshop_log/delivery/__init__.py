@@ -1,4 +1,8 @@
 """Handing a finished report over: to a printer, to a file, by email.
 
-health   whether book, fonts, printers and mail are there and work
+health          whether book, fonts, printers and mail are there and work
+verifying       whether a report, a job file or a job is what was sealed
+findings        what came out of that, check by check
+evidence_words  entries of the seal, and what differs in them, in words
+page_text       what stands on the pages of a PDF
 """

@@ -44,7 +44,8 @@ class Difference:
     fields : tuple[FieldDifference, ...]
         What differs, where both accounts have the same entry in this place.
     is_known_here, is_known_there : bool
-        Whether the other account's entry stands somewhere in this one: it is then not missing but in another place.
+        Whether the other account's entry stands somewhere in this one, as often as there: it is then not missing but
+        in another place.
     """
 
     index: int
@@ -67,8 +68,11 @@ def first_difference(here: Job, there: Job) -> Difference | None:
             return Difference(index, link, None)
         other = theirs[index]
         if _key(link) != _key(other):
-            return Difference(index, link, other, is_known_here=_key(other) in map(_key, ours),
-                              is_known_there=_key(link) in map(_key, theirs))
+            here_keys, there_keys = [_key(one) for one in ours], [_key(one) for one in theirs]
+            return Difference(
+                index, link, other,
+                is_known_here=here_keys.count(_key(other)) >= there_keys.count(_key(other)),
+                is_known_there=there_keys.count(_key(link)) >= here_keys.count(_key(link)))
         fields = tuple(field_differences(link[1], other[1]))
         if fields or link[0].fingerprint != other[0].fingerprint:
             return Difference(index, link, other, fields, is_known_here=True, is_known_there=True)

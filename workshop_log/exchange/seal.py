@@ -56,6 +56,8 @@ class SealCheck:
         The last fingerprint in the file, empty without a seal: what the report prints.
     unsealed : tuple[str, ...]
         Documents that were changed after their last link and wait for the next evidence: "intake".
+    why : str
+        What is wrong with the link, to go on after its name; empty without one.
     """
 
     intact: bool
@@ -64,6 +66,7 @@ class SealCheck:
     reason: str
     last: str
     unsealed: tuple[str, ...] = ()
+    why: str = ""
 
 
 def fingerprint(previous: str, kind: str, body: Record) -> str:
@@ -150,7 +153,8 @@ def verify_seal(job: Job) -> SealCheck:
         key = entry.kind, entry.id
         broken = _why_no_link(entry, body, previous, key in linked)
         if broken:
-            return SealCheck(False, entry, index, f"Link {index + 1} of the seal, {_named(*key)}, {broken}", last)
+            reason = f"Link {index + 1} of the seal, {_named(*key)}, {broken}"
+            return SealCheck(False, entry, index, reason, last, why=broken)
         linked[key] = body
         previous = entry.fingerprint
     outside = _what_is_outside(job, linked)

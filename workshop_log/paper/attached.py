@@ -44,12 +44,15 @@ class Carried:
         What the document's properties give as the fingerprint; empty where they give none.
     created : str
         When the document says it was made, as PDF spells it.
+    pages : int
+        How many there are.
     """
 
     name: str
     data: bytes
     fingerprint: str
     created: str
+    pages: int
 
 
 def attached_job_file(path: Path) -> tuple[str, bytes]:
@@ -128,7 +131,7 @@ def _carried(pdf: pikepdf.Pdf, name: str) -> Carried:
                              f"the report as it was handed over.")
     title, attached = found[0]
     data = _unpacked(attached.get_file().obj, f"{name}, {title}")
-    return Carried(title, data, _property(pdf, FINGERPRINT), _property(pdf, "/CreationDate"))
+    return Carried(title, data, _property(pdf, FINGERPRINT), _property(pdf, "/CreationDate"), len(pdf.pages))
 
 
 def _property(pdf: pikepdf.Pdf, key: str) -> str:
