@@ -368,15 +368,8 @@ def _findings(given: argparse.Namespace) -> Findings:
     if not _is_file(given.job):
         with _open(given) as book:
             return verifying.verify_stored(book, given.job, given.fingerprint)
-    path = Path(given.job)
     with _book_at_hand(given) as book:
-        if path.suffix.lower() == ".pdf":
-            from workshop_log.paper.attached import report_bytes
-
-            return verifying.verify_report(report_bytes(path), book, given.fingerprint, path.name)
-        from workshop_log.jobs.transfer import file_bytes
-
-        return verifying.verify_job_file(file_bytes(path), book, given.fingerprint, path.name)
+        return verifying.verify_file(Path(given.job), book, given.fingerprint)
 
 
 @contextmanager

@@ -1,4 +1,4 @@
-"""Is this what was sealed? A report, a job file or a job of the book, held against everything at hand.
+"""Whether a report, a job file or a job of the book is what was sealed, held against everything at hand.
 
 The chain inside a job file shows that nobody changed an entry without making the chain anew. Whoever makes it anew gets
 another last fingerprint: that is held against the one in the document's properties, on its pages, on the paper that a
@@ -8,22 +8,21 @@ shown without the book is only as strong as the fingerprint that one trusts: a f
 
 from __future__ import annotations
 
-import hashlib
 import re
+from pathlib import Path
 from typing import TYPE_CHECKING
 
-from workshop_log.delivery.evidence_words import difference_words, entries_since_words, entry_words, field_words
+from workshop_log.delivery.book_checks import against_book, handed_over, stored_job
+from workshop_log.delivery.evidence_words import entries_since_words, entry_words
 from workshop_log.delivery.findings import Check, Findings, Result
 from workshop_log.delivery.page_text import PagesUnreadableError, page_texts
-from workshop_log.errors import WorkshopLogError
-from workshop_log.exchange.comparing import field_differences, first_difference
 from workshop_log.exchange.reading import read_job
-from workshop_log.exchange.records import Intake, StepBase
-from workshop_log.exchange.seal import grouped, intake_of, links_of, read_fingerprint, short, verify_seal
+from workshop_log.exchange.records import StepBase
+from workshop_log.exchange.seal import grouped, links_of, read_fingerprint, short, verify_seal
 from workshop_log.exchange.writing import write_job
 from workshop_log.jobs.labels import step_result
-from workshop_log.paper.attached import Carried, NoJobFileError, carried_by
-from workshop_log.paper.wording import say, time_words
+from workshop_log.paper.attached import Carried, carried_by, report_bytes
+from workshop_log.paper.wording import say
 from workshop_log.progress import Progress, untold
 
 if TYPE_CHECKING:
@@ -33,7 +32,22 @@ if TYPE_CHECKING:
     from workshop_log.exchange.records import Job
 
 _GROUPS = "[0-9a-f]{4}(?: [0-9a-f]{4}){%d}"
-_NO_BOOK = "there is no book at hand"
+
+
+def verify_file(path: Path, book: Book | None = None, fingerprint: str | None = None,
+                progress: Progress = untold) -> Findings:
+    """Check a file: a report where its name ends in .pdf, a job file otherwise; see `verify_report`.
+
+    Raises
+    ------
+    TransferError
+        If the job file cannot be read; for everything else see the two functions that follow.
+    """
+    if path.suffix.lower() == ".pdf":
+        return verify_report(report_bytes(path), book, fingerprint, path.name, progress)
+    from workshop_log.jobs.transfer import file_bytes
+
+    return verify_job_file(file_bytes(path), book, fingerprint, path.name)
 
 
 def verify_report(pdf: bytes, book: Book | None = None, fingerprint: str | None = None, name: str = "This report",
@@ -72,8 +86,8 @@ def verify_report(pdf: bytes, book: Book | None = None, fingerprint: str | None 
         made.append(Check("Spelling", Result.UNCHECKED, "the attached job is not spelt as this release of the program "
                           "spells it: another release or another program wrote it, or a letter was changed that "
                           "changes no meaning."))
-    made += [*_typed(job, typed), *_against_book(job, book, "this report")]
-    made.append(_handed_over(job, pdf, carried, book))
+    made += [*_typed(job, typed), *against_book(job, book, "this report")]
+    made.append(handed_over(job, pdf, carried, book))
     return Findings(name, _last(job), tuple(made))
 
 
@@ -90,7 +104,7 @@ def verify_job_file(data: bytes, book: Book | None = None, fingerprint: str | No
     """
     typed = read_fingerprint(fingerprint) if fingerprint and fingerprint.strip() else ""
     job = read_job(data, name)
-    return Findings(name, _last(job), (*_evidence(job), *_typed(job, typed), *_against_book(job, book, "this file")))
+    return Findings(name, _last(job), (*_evidence(job), *_typed(job, typed), *against_book(job, book, "this file")))
 
 
 def verify_stored(book: Book, number: str, fingerprint: str | None = None) -> Findings:
@@ -104,15 +118,8 @@ def verify_stored(book: Book, number: str, fingerprint: str | None = None) -> Fi
         If what was typed is no fingerprint.
     """
     typed = read_fingerprint(fingerprint) if fingerprint and fingerprint.strip() else ""
-    job = _stored(book, number)
+    job = stored_job(book, number)
     return Findings(f"Job {number}", _last(job), (*_evidence(job), *_typed(job, typed)))
-
-
-def _stored(book: Book, number: str) -> Job:
-    from workshop_log.book.jobs import load_job
-
-    with book.read() as session:
-        return load_job(session, number)
 
 
 def _last(job: Job) -> str:
@@ -192,87 +199,3 @@ def _typed(job: Job, typed: str) -> Iterator[Check]:
         since = entries_since_words(job, agreeing[-1])
         yield Check(what, Result.WHOLE, f"all {len(typed)} digits agree with entry {agreeing[-1]} of {len(entries)}: "
                     f"the paper is of an earlier day. Since then came {since}.")
-
-
-# --- the book -------------------------------------------------------------------------------------------------------
-
-
-def _job_in_book(job: Job, book: Book | None) -> Job | str:
-    """Return the job of the same number as the book has it, or why there is none, to go on after a comma."""
-    if book is None:
-        return _NO_BOOK
-    if not job.number:
-        return "it has no number to find it by in the book"
-    try:
-        return _stored(book, job.number)
-    except WorkshopLogError as error:
-        return str(error).rstrip(".")
-
-
-def _against_book(job: Job, book: Book | None, ours: str) -> Iterator[Check]:
-    what, stored = "The book", _job_in_book(job, book)
-    if isinstance(stored, str):
-        yield Check(what, Result.UNCHECKED, f"{stored}.")
-        return
-    kept = verify_seal(stored)
-    if not kept.intact:
-        yield Check(what, Result.DIFFERS, f"job {job.number} in the book is itself no longer as it was entered. "
-                    f"{kept.reason}")
-    if job.seal is None:
-        yield Check(what, Result.UNCHECKED, f"{ours} has no seal to hold against it.")
-        return
-    found = first_difference(job, stored)
-    if found is not None:
-        other = ("" if found.index else " As this is the very first, it may be another workshop's job of the same "
-                 "number.")
-        words = difference_words(found, job, stored, ours=ours, theirs="the book")
-        yield Check(what, Result.DIFFERS, f"the first entry that differs is {words}{other}")
-        return
-    since = entries_since_words(stored, len(job.seal.entries))
-    yield Check(what, Result.WHOLE, f"entry for entry the same as job {job.number} there."
-                + (f" Since then came {since}." if since else ""))
-    yield from _intake_in_book(job, stored, ours)
-
-
-def _intake_in_book(job: Job, stored: Job, ours: str) -> Iterator[Check]:
-    """Yield whether an intake that no entry seals yet is one that the book has had."""
-    if not verify_seal(job).unsealed:
-        return
-    what, intake = "Vehicle and complaint in the book", intake_of(job)
-    present = intake_of(stored)
-    known = [present, *(body for _, body in links_of(stored) if isinstance(body, Intake))]
-    if intake in known:
-        yield Check(what, Result.WHOLE, "the book has them so.")
-    else:
-        first = next(field_differences(intake, present))
-        yield Check(what, Result.DIFFERS, f"{field_words(first, ours, 'the book')}.")
-
-
-def _handed_over(job: Job, pdf: bytes, carried: Carried, book: Book | None) -> Check:
-    """Return whether exactly this file was handed over: that alone vouches for its pages, names and prices too."""
-    what, stored = "The file as a whole", _job_in_book(job, book)
-    if isinstance(stored, str):
-        return Check(what, Result.UNCHECKED, "its pages, names, parts and prices can be vouched for only with the "
-                     f"book that it was handed over from: {stored}.")
-    sha256 = hashlib.sha256(pdf).hexdigest()
-    for report in stored.reports:
-        if report.sha256 == sha256:
-            return Check(what, Result.WHOLE, f"byte for byte what was handed over on {time_words(report.at)}, for the "
-                         f"{report.reader}.")
-    for report in stored.reports:
-        if book.files.has(report.sha256) and _is_the_same_report(carried, book.files.get(report.sha256)):
-            return Check(what, Result.DIFFERS, f"the report handed over on {time_words(report.at)} was made at the "
-                         "same moment and has other bytes: this file was changed since, or saved anew by another "
-                         "program.")
-    return Check(what, Result.UNCHECKED, "no report handed over from the book has exactly these bytes: this one was "
-                 "saved without being handed over, or changed since. Its pages, names, parts and prices cannot be "
-                 "vouched for.")
-
-
-def _is_the_same_report(carried: Carried, kept: bytes) -> bool:
-    """Return whether a file claims to be the report that was kept: made in the same second, with as many pages."""
-    try:
-        known = carried_by(kept, "the kept report")
-    except NoJobFileError:
-        return False
-    return (known.created, known.pages, known.fingerprint) == (carried.created, carried.pages, carried.fingerprint)

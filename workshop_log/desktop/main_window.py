@@ -569,6 +569,12 @@ class MainWindow(QMainWindow):
         elif done:
             self.show_problem(result.reason)
 
+    def check_report(self) -> None:
+        """Check a report that came back."""
+        from workshop_log.desktop.verify_dialog import VerifyDialog
+
+        VerifyDialog(self, self.desk).open()
+
     def back_up(self) -> None:
         """Write a copy of the whole book."""
         from workshop_log.book.backup import backup
