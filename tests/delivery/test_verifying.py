@@ -1,0 +1,313 @@
+"""A report that came back: whatever was changed in it is found and named, each check with its own result."""
+
+from __future__ import annotations
+
+import io
+import re
+from datetime import timedelta
+
+import pikepdf
+import pytest
+from delivery.conftest import ISSUED, drawn
+from hypothesis import HealthCheck, assume, given, settings
+from hypothesis import strategies as st
+from msgspec.structs import replace
+
+from workshop_log.delivery.findings import Findings, Result
+from workshop_log.delivery.verifying import verify_file, verify_job_file, verify_report, verify_stored
+from workshop_log.errors import WorkshopLogError
+from workshop_log.exchange.reading import read_job
+from workshop_log.exchange.records import Job, Step, VoltageStep
+from workshop_log.exchange.seal import FingerprintError, grouped, links_of, seal_job, short
+from workshop_log.exchange.writing import write_job
+from workshop_log.jobs.handing import issue_report
+from workshop_log.jobs.intake import edit
+from workshop_log.paper.attached import NoJobFileError
+
+WHOLE, DIFFERS, UNCHECKED = Result
+
+
+def results(found: Findings) -> dict[str, Result]:
+    return {check.what: check.result for check in found.checks}
+
+
+def words(found: Findings, what: str) -> str:
+    return next(check.words for check in found.checks if check.what == what)
+
+
+def resealed(data: bytes) -> bytes:
+    """Return a job file whose chain was made anew over whatever it says now."""
+    return write_job(seal_job(replace(read_job(data, "forged"), seal=None)))
+
+
+@pytest.fixture(scope="session")
+def forged(attached):
+    """Return the job file with one reading changed, its chain left as it was."""
+    changed = re.sub(rb'"reading": "[^"]+ V"', b'"reading": "9.99 V"', attached[1], count=1)
+    assert changed != attached[1]
+    return changed
+
+
+# --- nothing was changed --------------------------------------------------------------------------------------------
+
+
+def test_a_report_as_it_was_handed_over_is_whole_in_every_respect(pdf, book, job):
+    """With the book and the paper at hand, every check ends well."""
+    found = verify_report(pdf, book, short(job.seal.entries[-1].fingerprint))
+    assert set(results(found).values()) == {WHOLE}
+    assert list(results(found)) == ["Evidence", "Fingerprint in the file", "Fingerprint on the pages",
+                                    "Fingerprint as typed", "The book", "The file as a whole"]
+    assert found.is_whole
+    assert found.headline == f"The seal is intact: {short(job.seal.entries[-1].fingerprint)}"
+    assert "handed over on 3\u00a0April 2031, 16:40, for the customer" in words(found, "The file as a whole")
+    # The hand-over itself is evidence, and came after.
+    assert words(found, "The book").endswith("Since then came 1 report.")
+
+
+def test_without_the_book_what_cannot_be_checked_is_said(pdf):
+    """The evidence is whole; the pages are nobody's word."""
+    found = verify_report(pdf)
+    assert found.is_whole
+    assert {what for what, result in results(found).items() if result is UNCHECKED} == {"The book",
+                                                                                        "The file as a whole"}
+    assert "no book at hand" in words(found, "The book")
+
+
+@pytest.mark.parametrize("reader", ["customer", "expert"])
+@pytest.mark.parametrize("paper", ["A4", "Letter"])
+def test_each_kind_of_report_has_its_fingerprint_on_every_page(job, reader, paper):
+    """Printed text is read back from the pages, whatever the sheet."""
+    found = verify_report(drawn(job, reader=reader, paper=paper))
+    assert results(found)["Fingerprint on the pages"] is WHOLE
+    assert re.search(r"all \d+ pages", words(found, "Fingerprint on the pages"))
+
+
+def test_a_job_file_and_a_job_of_the_book_are_checked_alike(job, book, tmp_path):
+    """The same evidence in three forms."""
+    path = tmp_path / "a.job.json"
+    path.write_bytes(write_job(job))
+    last = job.seal.entries[-1].fingerprint
+    of_file, of_job = verify_file(path, book, last), verify_stored(book, job.number, last)
+    assert of_file.is_whole
+    assert of_job.is_whole
+    assert results(of_file) == {"Evidence": WHOLE, "Fingerprint as typed": WHOLE, "The book": WHOLE}
+    # The hand-over was entered since: the paper is of an earlier day, and still true.
+    assert "the paper is of an earlier day. Since then came 1 report." in words(of_job, "Fingerprint as typed")
+
+
+# --- the evidence was changed ---------------------------------------------------------------------------------------
+
+
+def test_a_changed_reading_is_named_by_the_seal_and_with_both_texts_by_the_book(with_job_file, forged, book):
+    """What, when, which field, here and there."""
+    found = verify_report(with_job_file(forged), book)
+    assert not found.is_whole
+    assert found.headline == "This report is not as it was sealed."
+    assert re.search(r"entry \d+ of \d+, test \d+ \(Voltage: .*, \d+\u00a0\w+ 2031, \d\d:\d\d\): it is not what was "
+                     r"sealed: .* It now says “9.99 V”.", words(found, "Evidence"))
+    assert re.search(r"test \d+ \(.*\): reading: “9.99 V” in this report, “[^”]+ V” in the book\.$",
+                     words(found, "The book"))
+
+
+def test_a_chain_made_anew_is_found_wherever_the_old_fingerprint_stands(with_job_file, forged, book, job):
+    """Whole in itself; not in the properties, on the pages, on paper, in the book."""
+    found = verify_report(with_job_file(resealed(forged)), book, grouped(job.seal.entries[-1].fingerprint))
+    assert results(found)["Evidence"] is WHOLE
+    assert [check.what for check in found.differing] == ["Fingerprint in the file", "Fingerprint on the pages",
+                                                         "Fingerprint as typed", "The book", "The file as a whole"]
+    assert "does not agree" in found.headline
+
+
+def test_a_report_drawn_anew_from_forged_evidence_is_found_by_paper_and_by_book_alone(forged, book, job):
+    """The best forgery: this program's own report of another job. Alone it is whole, as it must be."""
+    forgery = drawn(read_job(resealed(forged), "forged"))
+    assert verify_report(forgery).is_whole
+    by_paper = verify_report(forgery, None, short(job.seal.entries[-1].fingerprint))
+    assert [check.what for check in by_paper.differing] == ["Fingerprint as typed"]
+    by_book = verify_report(forgery, book)
+    assert [check.what for check in by_book.differing] == ["The book"]
+    assert "“9.99 V” in this report" in words(by_book, "The book")
+
+
+@settings(max_examples=80, deadline=None,
+          suppress_health_check=[HealthCheck.function_scoped_fixture, HealthCheck.too_slow])
+@given(data=st.data())
+def test_no_byte_of_the_attached_job_can_be_changed_unnoticed(with_job_file, attached, job, data):
+    """Unreadable, or something differs, or it says so of the spelling; or it is no evidence: a name, a price."""
+    original = attached[1]
+    place, byte = data.draw(st.integers(0, len(original) - 1)), data.draw(st.integers(0, 255))
+    assume(original[place] != byte)
+    changed = original[:place] + bytes([byte]) + original[place + 1:]
+    try:
+        found = verify_report(with_job_file(changed))
+    except WorkshopLogError as error:
+        assert "\n" not in str(error)
+        return
+    if found.differing:
+        assert not found.is_whole
+        return
+    same = links_of(read_job(changed, "changed")) == links_of(read_job(original, "original"))
+    assert same
+    assert "Spelling" in results(found) or read_job(changed, "changed") != read_job(original, "original")
+
+
+def _out(job: Job, place: int) -> Job:
+    gone = job.steps[place].id
+    # Nothing may go on naming it.
+    left = tuple(replace(step, replaces=None, repeats=None) for step in job.steps if step.id != gone)
+    return replace(job, steps=left, condemned=tuple(
+        replace(entry, steps=tuple(id_ for id_ in entry.steps if id_ != gone)) for entry in job.condemned))
+
+
+def _exchanged(job: Job, place: int) -> Job:
+    steps = list(job.steps)
+    one, other = steps[place:place + 2]
+    steps[place:place + 2] = replace(other, id=one.id, at=one.at), replace(one, id=other.id, at=other.at)
+    return replace(job, steps=tuple(steps))
+
+
+def _doubled(job: Job, place: int) -> Job:
+    return _put_in(job, place, replace(job.steps[place], id="s99"))
+
+
+def _new(job: Job, place: int) -> Job:
+    return _put_in(job, place, VoltageStep(id="s99", at=job.steps[place].at, red="B+", reading="12.6 V"))
+
+
+def _put_in(job: Job, place: int, step: Step) -> Job:
+    return replace(job, steps=(*job.steps[:place], step, *job.steps[place:]))
+
+
+def _changed(job: Job, place: int) -> Job:
+    steps = list(job.steps)
+    steps[place] = replace(steps[place], note=f"{steps[place].note} So.".strip())
+    return replace(job, steps=tuple(steps))
+
+
+@settings(max_examples=40, deadline=None,
+          suppress_health_check=[HealthCheck.function_scoped_fixture, HealthCheck.too_slow])
+@given(place=st.integers(0, 100), forge=st.sampled_from([_out, _exchanged, _doubled, _new, _changed]))
+def test_whatever_is_done_to_the_steps_and_sealed_anew_the_book_finds_it(with_job_file, job, book, place, forge):
+    """Taken out, exchanged, doubled under another name, put in, changed: with a chain and properties that fit."""
+    altered = forge(job, place % (len(job.steps) - 1))
+    assume(altered.steps != job.steps)
+    altered = seal_job(replace(altered, seal=None))
+    found = verify_report(with_job_file(write_job(altered), altered.seal.entries[-1].fingerprint), book)
+    assert results(found)["Evidence"] is WHOLE
+    assert results(found)["The book"] is DIFFERS
+    assert re.search(r"the first entry that differs is entry \d+", words(found, "The book"))
+
+
+def test_an_intake_slipped_in_behind_its_seal_is_found_by_the_book(with_job_file, attached, book):
+    """Written on after the last entry it is not sealed yet: the report says so, and the book knows better."""
+    job = read_job(attached[1], "a")
+    entries = list(job.seal.entries)
+    (body,) = [body for entry, body in links_of(job) if entry.kind == "intake"]
+    entries[0] = replace(entries[0], intake=body)
+    slipped = replace(job, vehicle=replace(job.vehicle, vin="ZZ9TRN4V7V9999999"),
+                      seal=replace(job.seal, entries=tuple(entries)))
+    found = verify_report(with_job_file(write_job(slipped)), book)
+    assert results(found)["Vehicle and complaint"] is UNCHECKED
+    assert results(found)["Vehicle and complaint in the book"] is DIFFERS
+    assert "“ZZ9TRN4V7V9999999” in this report" in words(found, "Vehicle and complaint in the book")
+    assert not found.is_whole
+
+
+def test_an_intake_that_the_book_goes_on_with_is_no_difference(job, book):
+    """A report may be drawn while the intake waits for its seal; afterwards the book has that text as well."""
+    changed = edit(book, job.number, {"vehicle.odometer": "88888 km"})
+    report = drawn(changed)
+    found = verify_report(report, book)
+    assert results(found)["Vehicle and complaint in the book"] is WHOLE
+    issue_report(book, job.number, report, "customer", ISSUED)
+    found = verify_report(report, book)
+    assert results(found)["Vehicle and complaint in the book"] is WHOLE
+    assert results(found)["The file as a whole"] is WHOLE
+
+
+# --- the paper and the file -----------------------------------------------------------------------------------------
+
+
+def test_a_handed_over_file_with_another_byte_is_found(altered, book):
+    """The evidence inside is whole; the file is not what was handed over."""
+    found = verify_report(altered(lambda opened: opened.pages[0].Contents.write(
+        opened.pages[0].Contents.read_bytes() + b" q 1 g 60 600 300 90 re f Q")), book)
+    assert results(found)["Evidence"] is WHOLE
+    assert results(found)["The file as a whole"] is DIFFERS
+    assert "has other bytes" in words(found, "The file as a whole")
+    assert not found.is_whole
+
+
+def test_a_report_that_was_only_saved_is_not_called_changed(job, book):
+    """Nobody handed it over, so nobody vouches for its pages; that is all."""
+    found = verify_report(drawn(job, issued=ISSUED + timedelta(hours=2)), book)
+    assert found.is_whole
+    assert results(found)["The file as a whole"] is UNCHECKED
+
+
+def test_a_page_of_another_report_is_found(altered, job, book):
+    """A page put in from elsewhere carries another fingerprint, or none."""
+    other = drawn(seal_job(replace(job, seal=None, vehicle=replace(job.vehicle, registration="ZZ99 ZZZ"))))
+    with pikepdf.open(io.BytesIO(other)) as source:
+        found = verify_report(altered(lambda opened: opened.pages.insert(1, source.pages[1])))
+    assert results(found)["Fingerprint on the pages"] is DIFFERS
+    assert words(found, "Fingerprint on the pages").startswith("page 2 says")
+    blank = verify_report(altered(lambda opened: opened.add_blank_page()))
+    assert "has none" in words(blank, "Fingerprint on the pages")
+
+
+@pytest.mark.parametrize("typed", ["0000 0000 0000 0000", "0" * 64])
+def test_another_fingerprint_on_paper_is_told(pdf, typed):
+    """Both short forms stand side by side."""
+    found = verify_report(pdf, None, typed)
+    assert [check.what for check in found.differing] == ["Fingerprint as typed"]
+    assert "0000 0000 0000 0000 was typed, the job has" in words(found, "Fingerprint as typed")
+    assert not found.is_whole
+
+
+def test_what_was_mistyped_is_said_before_anything_is_checked(pdf):
+    """Fifteen digits are no answer."""
+    with pytest.raises(FingerprintError, match="this has 15"):
+        verify_report(pdf, None, "0123 4567 89ab cde")
+
+
+def test_a_job_without_a_seal_is_not_whole(job):
+    """A report of it neither; it says so and no more."""
+    bare = replace(job, seal=None)
+    found = verify_job_file(write_job(bare))
+    assert (found.headline, found.is_whole) == ("The job has no seal.", False)
+    of_report = verify_report(drawn(bare))
+    assert (of_report.headline, of_report.is_whole) == ("The job has no seal.", False)
+
+
+# --- the book -------------------------------------------------------------------------------------------------------
+
+
+def test_a_job_that_the_book_does_not_have_is_said(job, book):
+    """Another number, or none: the book cannot speak for it."""
+    for number in ("1999-0001", ""):
+        found = verify_report(drawn(replace(job, number=number)), book)
+        assert results(found)["The book"] is UNCHECKED
+        assert found.is_whole
+
+
+def test_another_workshops_job_of_the_same_number_is_explained(job, book):
+    """The very first entry differs: there may be an innocent reason, which is told."""
+    other = seal_job(replace(job, seal=None, vehicle=replace(job.vehicle, registration="ZZ99 ZZZ")))
+    found = verify_report(drawn(other), book)
+    assert "it may be another workshop's job of the same number" in words(found, "The book")
+
+
+# --- what is no report ----------------------------------------------------------------------------------------------
+
+
+def test_whatever_is_handed_in_ends_in_findings_or_in_one_sentence(pdf, tmp_path):
+    """A missing file, a folder, a picture under a wrong name."""
+    for path in (tmp_path / "none.pdf", tmp_path, tmp_path / "none.job.json"):
+        with pytest.raises(WorkshopLogError) as told:
+            verify_file(path)
+        assert str(told.value).count("\n") == 0
+    picture = tmp_path / "a.pdf"
+    picture.write_bytes(b"\x89PNG\r\n\x1a\n" + bytes(2000))
+    with pytest.raises(NoJobFileError, match="a.pdf is no PDF"):
+        verify_file(picture)
