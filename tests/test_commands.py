@@ -200,6 +200,35 @@ def test_a_report_carries_its_job_and_verifies(run: object, tmp_path: Path, read
     assert answer.out.splitlines()[0].removeprefix("The seal is intact: ") in " ".join(text.split())
 
 
+def test_the_fingerprint_on_the_paper_is_compared(run: object, tmp_path: Path):
+    """Short or whole, with or without spaces; another one is a no, and a slip of the finger wrong input."""
+    out = tmp_path / "report.pdf"
+    assert run("report", SMALL, "-o", out).status == DONE
+    printed = run("verify", out).out.splitlines()[0].removeprefix("The seal is intact: ")
+    for typed in (printed, printed.replace(" ", "").upper()):
+        answer = run("verify", out, "--fingerprint", typed)
+        assert answer.status == DONE
+        assert "  Fingerprint as typed: checked, whole: all 16 digits agree." in answer.out.splitlines()
+    other = run("verify", out, "--fingerprint", "0" * 64)
+    assert other.status == NO
+    assert f"Fingerprint as typed: differs: 0000 0000 0000 0000 was typed, the job has {printed}" in other.out
+    run("verify", out, "--fingerprint", printed[:-1]).assert_one_line_of_error("this has 15")
+
+
+def test_no_book_is_begun_to_look_a_report_up(run: object, tmp_path: Path):
+    """Whoever is sent a report may have no book; one that cannot be opened is said, and the rest is checked."""
+    out, book = tmp_path / "report.pdf", tmp_path / "none.db"
+    assert run("report", SMALL, "-o", out).status == DONE
+    answer = run("--book", book, "verify", out)
+    assert (answer.status, answer.error) == (DONE, "")
+    assert "The book: could not be checked: there is no book at hand." in answer.out
+    assert not book.exists()
+    book.write_bytes(b"a letter, no book" * 100)
+    answer = run("--book", book, "verify", out)
+    assert answer.status == DONE
+    assert answer.error.startswith("workshop-log: checked without the book. ")
+
+
 def test_a_report_of_a_job_and_of_its_export_verify(run: object, book: Path, tmp_path: Path):
     """Number, file and report: three ways to ask the same."""
     export, out = tmp_path / "strap.job.json", tmp_path / "strap.pdf"

@@ -16,7 +16,7 @@ from msgspec.structs import replace
 from workshop_log.delivery.findings import Findings, Result
 from workshop_log.delivery.verifying import verify_file, verify_job_file, verify_report, verify_stored
 from workshop_log.errors import WorkshopLogError
-from workshop_log.exchange.reading import read_job
+from workshop_log.exchange.reading import JobFileError, read_job
 from workshop_log.exchange.records import Job, Step, VoltageStep
 from workshop_log.exchange.seal import FingerprintError, grouped, links_of, seal_job, short
 from workshop_log.exchange.writing import write_job
@@ -192,7 +192,12 @@ def test_whatever_is_done_to_the_steps_and_sealed_anew_the_book_finds_it(with_jo
     altered = forge(job, place % (len(job.steps) - 1))
     assume(altered.steps != job.steps)
     altered = seal_job(replace(altered, seal=None))
-    found = verify_report(with_job_file(write_job(altered), altered.seal.entries[-1].fingerprint), book)
+    try:
+        found = verify_report(with_job_file(write_job(altered), altered.seal.entries[-1].fingerprint), book)
+    except JobFileError as error:
+        # Something still names the step that is gone.
+        assert forge in (_out, _exchanged), error
+        return
     assert results(found)["Evidence"] is WHOLE
     assert results(found)["The book"] is DIFFERS
     assert re.search(r"the first entry that differs is entry \d+", words(found, "The book"))
@@ -243,6 +248,14 @@ def test_a_report_that_was_only_saved_is_not_called_changed(job, book):
     found = verify_report(drawn(job, issued=ISSUED + timedelta(hours=2)), book)
     assert found.is_whole
     assert results(found)["The file as a whole"] is UNCHECKED
+
+
+def test_a_file_that_was_attached_beside_the_job_is_named(altered):
+    """It may look like the job, to whoever opens it in a PDF reader."""
+    found = verify_report(altered(lambda opened: opened.attachments.__setitem__(
+        "job.json", pikepdf.AttachedFileSpec(opened, b"{}", filename="job.json"))))
+    assert words(found, "Other attachments").startswith("job.json: no report has them")
+    assert found.is_whole
 
 
 def test_a_page_of_another_report_is_found(altered, job, book):

@@ -72,6 +72,7 @@ def test_saved_anew_by_another_program_it_carries_the_same(pdf, carried, options
     """Packed otherwise, or not at all; beside a file of another kind."""
     again = carried_by(saved(pdf, attach("delivery note.txt"), **options), "report.pdf")
     assert (again.data, again.fingerprint) == (carried.data, carried.fingerprint)
+    assert (carried.others, again.others) == ((), ("delivery note.txt",))
 
 
 BOMB = zlib.compress(bytes(attached.MAX_ATTACHED + 5))

@@ -137,6 +137,14 @@ def test_a_job_without_a_seal_has_no_code(report_input):
         assert not [element for element in elements(pdf) if "QR" in str(element.get("/Alt", ""))]
 
 
+def test_a_thousand_characters_that_cannot_be_printed_do_not_crowd_the_code_out(report_input, changed):
+    """Their names go on for pages; the code and the words beside it stay together on one."""
+    job = seal_job(changed(not_tested=("".join(map(chr, range(0x4E00, 0x4E00 + 1000))),)))
+    with pikepdf.open(io.BytesIO(make_report(report_input(job)))) as pdf:
+        check_marks(pdf)
+        assert len([element for element in elements(pdf) if "QR" in str(element.get("/Alt", ""))]) == 1
+
+
 def test_the_short_form_is_the_beginning_of_the_whole(ground_strap):
     """What stands below each page can be found in what stands at the end."""
     last = ground_strap.seal.entries[-1].fingerprint

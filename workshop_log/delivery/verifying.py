@@ -86,6 +86,10 @@ def verify_report(pdf: bytes, book: Book | None = None, fingerprint: str | None 
         made.append(Check("Spelling", Result.UNCHECKED, "the attached job is not spelt as this release of the program "
                           "spells it: another release or another program wrote it, or a letter was changed that "
                           "changes no meaning."))
+    if carried.others:
+        others = ", ".join(carried.others)
+        made.append(Check("Other attachments", Result.UNCHECKED, f"{others}: no report has them, and the seal says "
+                          "nothing of them."))
     made += [*_typed(job, typed), *against_book(job, book, "this report")]
     made.append(handed_over(job, pdf, carried, book))
     return Findings(name, _last(job), tuple(made))

@@ -46,6 +46,8 @@ class Carried:
         When the document says it was made, as PDF spells it.
     pages : int
         How many there are.
+    others : tuple[str, ...]
+        Names of files that are attached beside it: no report has any.
     """
 
     name: str
@@ -53,6 +55,7 @@ class Carried:
     fingerprint: str
     created: str
     pages: int
+    others: tuple[str, ...] = ()
 
 
 def attached_job_file(path: Path) -> tuple[str, bytes]:
@@ -122,7 +125,8 @@ def carried_by(pdf: bytes, name: str) -> Carried:
 def _carried(pdf: pikepdf.Pdf, name: str) -> Carried:
     if pdf.is_encrypted:
         raise NoJobFileError(f"{name} is encrypted: take the report as it was handed over.")
-    found = [(title, attached) for title, attached in pdf.attachments.items() if title.endswith(_ENDING)]
+    everything = list(pdf.attachments.items())
+    found = [(title, attached) for title, attached in everything if title.endswith(_ENDING)]
     if not found:
         raise NoJobFileError(
             f"{name} carries no job file: it is not a report of this program, or was made anew since.")
@@ -131,7 +135,8 @@ def _carried(pdf: pikepdf.Pdf, name: str) -> Carried:
                              f"the report as it was handed over.")
     title, attached = found[0]
     data = _unpacked(attached.get_file().obj, f"{name}, {title}")
-    return Carried(title, data, _property(pdf, FINGERPRINT), _property(pdf, "/CreationDate"), len(pdf.pages))
+    return Carried(title, data, _property(pdf, FINGERPRINT), _property(pdf, "/CreationDate"), len(pdf.pages),
+                   tuple(one for one, _ in everything if one != title))
 
 
 def _property(pdf: pikepdf.Pdf, key: str) -> str:

@@ -19,8 +19,8 @@ if TYPE_CHECKING:
     from workshop_log.exchange.records import SealEntry
     from workshop_log.paper.report_input import ReportInput
 
-# Between the code and the words beside it. [pt]
-_GAP = 12.0
+# Between the code and the words beside it, and the heading above both, which stays with them. [pt]
+_GAP, _HEADING = 12.0, 30.0
 
 
 def last_fingerprint(content: ReportInput) -> str:
@@ -45,36 +45,29 @@ def qr_text(content: ReportInput) -> str:
 
 def seal(content: ReportInput, attached: str, unprintable: tuple[str, ...], width: float) -> list[Flowable]:
     """Return the seal, what is attached, and what could not be printed."""
-    if not last_fingerprint(content):
-        made = [*heading("seal.heading"), para(say("seal.none")), *_attached(attached, unprintable)]
+    inside = para(say("seal.attached", name=attached), style="faint")
+    if last_fingerprint(content):
+        made = _code_and_words(content, inside, width)
     else:
-        made = [*_code_and_words(content, attached, unprintable, width)]
-        if content.reader == "expert":
-            made.append(_chain(content.job.seal.entries, width))
+        made = [*heading("seal.heading"), para(say("seal.none")), inside]
+    if unprintable:
+        # May be as long as it likes, so it stands below the row, which has to stay on one page.
+        made.append(para(say("seal.missing_characters", characters=", ".join(unprintable)), style="faint"))
+    if last_fingerprint(content) and content.reader == "expert":
+        made.append(_chain(content.job.seal.entries, width))
     return made
 
 
-def _code_and_words(content: ReportInput, attached: str, unprintable: tuple[str, ...],
-                    width: float) -> list[Flowable]:
+def _code_and_words(content: ReportInput, inside: Flowable, width: float) -> list[Flowable]:
     from reportlab.platypus import Spacer
 
     last, said = last_fingerprint(content), qr_text(content)
     side = qr_size(said)
     code = qr_code(said, say("seal.code.alternative", words=said.replace("\n", ", ")))
-    words = [para(say("seal.words")),
-             para(Strong(short(last)), style="fingerprint"),
-             para(say("seal.in_full", seal=grouped(last)), style="faint"),
-             *_attached(attached, unprintable)]
-    # The quiet zone is part of the code: its dark modules stand flush with the text above and below.
+    words = [para(say("seal.words")), para(Strong(short(last)), style="fingerprint"),
+             para(say("seal.in_full", seal=grouped(last)), style="faint"), inside]
     row = side_by_side([[words, code]], [width - side, side], [("RIGHTPADDING", (0, 0), (0, 0), _GAP)])
-    return [*heading("seal.heading", space=side + 30), row, Spacer(0, 4)]
-
-
-def _attached(attached: str, unprintable: tuple[str, ...]) -> list[Flowable]:
-    made = [para(say("seal.attached", name=attached), style="faint")]
-    if unprintable:
-        made.append(para(say("seal.missing_characters", characters=", ".join(unprintable)), style="faint"))
-    return made
+    return [*heading("seal.heading", space=side + _HEADING), row, Spacer(0, 4)]
 
 
 def _chain(entries: tuple[SealEntry, ...], width: float) -> Flowable:
