@@ -4,24 +4,41 @@ from __future__ import annotations
 
 import io
 import re
+import shutil
+from collections.abc import Iterator
 from datetime import timedelta
+from pathlib import Path
 
 import pikepdf
 import pytest
-from delivery.conftest import ISSUED, drawn
+from delivery.returned import (
+    ISSUED,
+    SAMPLE,
+    altered,
+    attached_to,
+    changed,
+    doubled,
+    drawn,
+    exchanged,
+    put_in,
+    taken_out,
+    with_job_file,
+)
 from hypothesis import HealthCheck, assume, given, settings
 from hypothesis import strategies as st
 from msgspec.structs import replace
 
+from workshop_log.book.opening import Book, open_book
 from workshop_log.delivery.findings import Findings, Result
 from workshop_log.delivery.verifying import verify_file, verify_job_file, verify_report, verify_stored
 from workshop_log.errors import WorkshopLogError
 from workshop_log.exchange.reading import JobFileError, read_job
-from workshop_log.exchange.records import Job, Step, VoltageStep
+from workshop_log.exchange.records import Job
 from workshop_log.exchange.seal import FingerprintError, grouped, links_of, seal_job, short
 from workshop_log.exchange.writing import write_job
 from workshop_log.jobs.handing import issue_report
 from workshop_log.jobs.intake import edit
+from workshop_log.jobs.transfer import import_job
 from workshop_log.paper.attached import NoJobFileError
 
 WHOLE, DIFFERS, UNCHECKED = Result
@@ -40,8 +57,47 @@ def resealed(data: bytes) -> bytes:
     return write_job(seal_job(replace(read_job(data, "forged"), seal=None)))
 
 
-@pytest.fixture(scope="session")
-def forged(attached):
+@pytest.fixture(scope="module")
+def job() -> Job:
+    """Return a sealed job."""
+    return seal_job(read_job(SAMPLE.read_bytes(), SAMPLE.name))
+
+
+@pytest.fixture(scope="module")
+def pdf(job: Job) -> bytes:
+    """Return its report."""
+    return drawn(job)
+
+
+@pytest.fixture(scope="module")
+def attached(pdf: bytes) -> tuple[str, bytes]:
+    """Return name and bytes of the job file in the report."""
+    return attached_to(pdf)
+
+
+@pytest.fixture(scope="module")
+def kept(job: Job, pdf: bytes, tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """Make a book that handed the report over, once."""
+    path = tmp_path_factory.mktemp("kept") / "book.db"
+    made = open_book(path)
+    import_job(made, job, ISSUED)
+    issue_report(made, job.number, pdf, "customer", ISSUED)
+    made.close()
+    return path
+
+
+@pytest.fixture
+def book(kept: Path, tmp_path: Path) -> Iterator[Book]:
+    """Open a copy of that book."""
+    folder = tmp_path / "book"
+    shutil.copytree(kept.parent, folder)
+    opened = open_book(folder / "book.db")
+    yield opened
+    opened.close()
+
+
+@pytest.fixture(scope="module")
+def forged(attached: tuple[str, bytes]) -> bytes:
     """Return the job file with one reading changed, its chain left as it was."""
     changed = re.sub(rb'"reading": "[^"]+ V"', b'"reading": "9.99 V"', attached[1], count=1)
     assert changed != attached[1]
@@ -98,9 +154,9 @@ def test_a_job_file_and_a_job_of_the_book_are_checked_alike(job, book, tmp_path)
 # --- the evidence was changed ---------------------------------------------------------------------------------------
 
 
-def test_a_changed_reading_is_named_by_the_seal_and_with_both_texts_by_the_book(with_job_file, forged, book):
+def test_a_changed_reading_is_named_by_the_seal_and_with_both_texts_by_the_book(pdf, forged, book):
     """What, when, which field, here and there."""
-    found = verify_report(with_job_file(forged), book)
+    found = verify_report(with_job_file(pdf, forged), book)
     assert not found.is_whole
     assert found.headline == "This report is not as it was sealed."
     assert re.search(r"entry \d+ of \d+, test \d+ \(Voltage: .*, \d+\u00a0\w+ 2031, \d\d:\d\d\): it is not what was "
@@ -109,9 +165,9 @@ def test_a_changed_reading_is_named_by_the_seal_and_with_both_texts_by_the_book(
                      words(found, "The book"))
 
 
-def test_a_chain_made_anew_is_found_wherever_the_old_fingerprint_stands(with_job_file, forged, book, job):
+def test_a_chain_made_anew_is_found_wherever_the_old_fingerprint_stands(pdf, forged, book, job):
     """Whole in itself; not in the properties, on the pages, on paper, in the book."""
-    found = verify_report(with_job_file(resealed(forged)), book, grouped(job.seal.entries[-1].fingerprint))
+    found = verify_report(with_job_file(pdf, resealed(forged)), book, grouped(job.seal.entries[-1].fingerprint))
     assert results(found)["Evidence"] is WHOLE
     assert [check.what for check in found.differing] == ["Fingerprint in the file", "Fingerprint on the pages",
                                                          "Fingerprint as typed", "The book", "The file as a whole"]
@@ -131,15 +187,15 @@ def test_a_report_drawn_anew_from_forged_evidence_is_found_by_paper_and_by_book_
 
 @settings(max_examples=80, deadline=None,
           suppress_health_check=[HealthCheck.function_scoped_fixture, HealthCheck.too_slow])
-@given(data=st.data())
-def test_no_byte_of_the_attached_job_can_be_changed_unnoticed(with_job_file, attached, job, data):
+@given(anywhere=st.integers(0, 10**6), byte=st.integers(0, 255))
+def test_no_byte_of_the_attached_job_can_be_changed_unnoticed(pdf, attached, anywhere, byte):
     """Unreadable, or something differs, or it says so of the spelling; or it is no evidence: a name, a price."""
     original = attached[1]
-    place, byte = data.draw(st.integers(0, len(original) - 1)), data.draw(st.integers(0, 255))
+    place = anywhere % len(original)
     assume(original[place] != byte)
     changed = original[:place] + bytes([byte]) + original[place + 1:]
     try:
-        found = verify_report(with_job_file(changed))
+        found = verify_report(with_job_file(pdf, changed))
     except WorkshopLogError as error:
         assert "\n" not in str(error)
         return
@@ -151,59 +207,26 @@ def test_no_byte_of_the_attached_job_can_be_changed_unnoticed(with_job_file, att
     assert "Spelling" in results(found) or read_job(changed, "changed") != read_job(original, "original")
 
 
-def _out(job: Job, place: int) -> Job:
-    gone = job.steps[place].id
-    # Nothing may go on naming it.
-    left = tuple(replace(step, replaces=None, repeats=None) for step in job.steps if step.id != gone)
-    return replace(job, steps=left, condemned=tuple(
-        replace(entry, steps=tuple(id_ for id_ in entry.steps if id_ != gone)) for entry in job.condemned))
-
-
-def _exchanged(job: Job, place: int) -> Job:
-    steps = list(job.steps)
-    one, other = steps[place:place + 2]
-    steps[place:place + 2] = replace(other, id=one.id, at=one.at), replace(one, id=other.id, at=other.at)
-    return replace(job, steps=tuple(steps))
-
-
-def _doubled(job: Job, place: int) -> Job:
-    return _put_in(job, place, replace(job.steps[place], id="s99"))
-
-
-def _new(job: Job, place: int) -> Job:
-    return _put_in(job, place, VoltageStep(id="s99", at=job.steps[place].at, red="B+", reading="12.6 V"))
-
-
-def _put_in(job: Job, place: int, step: Step) -> Job:
-    return replace(job, steps=(*job.steps[:place], step, *job.steps[place:]))
-
-
-def _changed(job: Job, place: int) -> Job:
-    steps = list(job.steps)
-    steps[place] = replace(steps[place], note=f"{steps[place].note} So.".strip())
-    return replace(job, steps=tuple(steps))
-
-
 @settings(max_examples=40, deadline=None,
           suppress_health_check=[HealthCheck.function_scoped_fixture, HealthCheck.too_slow])
-@given(place=st.integers(0, 100), forge=st.sampled_from([_out, _exchanged, _doubled, _new, _changed]))
-def test_whatever_is_done_to_the_steps_and_sealed_anew_the_book_finds_it(with_job_file, job, book, place, forge):
+@given(place=st.integers(0, 100), forge=st.sampled_from([taken_out, exchanged, doubled, put_in, changed]))
+def test_whatever_is_done_to_the_steps_and_sealed_anew_the_book_finds_it(pdf, job, book, place, forge):
     """Taken out, exchanged, doubled under another name, put in, changed: with a chain and properties that fit."""
-    altered = forge(job, place % (len(job.steps) - 1))
-    assume(altered.steps != job.steps)
-    altered = seal_job(replace(altered, seal=None))
+    made = forge(job, place % (len(job.steps) - 1))
+    assume(made.steps != job.steps)
+    made = seal_job(replace(made, seal=None))
     try:
-        found = verify_report(with_job_file(write_job(altered), altered.seal.entries[-1].fingerprint), book)
+        found = verify_report(with_job_file(pdf, write_job(made), made.seal.entries[-1].fingerprint), book)
     except JobFileError as error:
         # Something still names the step that is gone.
-        assert forge in (_out, _exchanged), error
+        assert forge in (taken_out, exchanged), error
         return
     assert results(found)["Evidence"] is WHOLE
     assert results(found)["The book"] is DIFFERS
     assert re.search(r"the first entry that differs is entry \d+", words(found, "The book"))
 
 
-def test_an_intake_slipped_in_behind_its_seal_is_found_by_the_book(with_job_file, attached, book):
+def test_an_intake_slipped_in_behind_its_seal_is_found_by_the_book(pdf, attached, book):
     """Written on after the last entry it is not sealed yet: the report says so, and the book knows better."""
     job = read_job(attached[1], "a")
     entries = list(job.seal.entries)
@@ -211,7 +234,7 @@ def test_an_intake_slipped_in_behind_its_seal_is_found_by_the_book(with_job_file
     entries[0] = replace(entries[0], intake=body)
     slipped = replace(job, vehicle=replace(job.vehicle, vin="ZZ9TRN4V7V9999999"),
                       seal=replace(job.seal, entries=tuple(entries)))
-    found = verify_report(with_job_file(write_job(slipped)), book)
+    found = verify_report(with_job_file(pdf, write_job(slipped)), book)
     assert results(found)["Vehicle and complaint"] is UNCHECKED
     assert results(found)["Vehicle and complaint in the book"] is DIFFERS
     assert "“ZZ9TRN4V7V9999999” in this report" in words(found, "Vehicle and complaint in the book")
@@ -233,9 +256,9 @@ def test_an_intake_that_the_book_goes_on_with_is_no_difference(job, book):
 # --- the paper and the file -----------------------------------------------------------------------------------------
 
 
-def test_a_handed_over_file_with_another_byte_is_found(altered, book):
+def test_a_handed_over_file_with_another_byte_is_found(pdf, book):
     """The evidence inside is whole; the file is not what was handed over."""
-    found = verify_report(altered(lambda opened: opened.pages[0].Contents.write(
+    found = verify_report(altered(pdf, lambda opened: opened.pages[0].Contents.write(
         opened.pages[0].Contents.read_bytes() + b" q 1 g 60 600 300 90 re f Q")), book)
     assert results(found)["Evidence"] is WHOLE
     assert results(found)["The file as a whole"] is DIFFERS
@@ -250,22 +273,22 @@ def test_a_report_that_was_only_saved_is_not_called_changed(job, book):
     assert results(found)["The file as a whole"] is UNCHECKED
 
 
-def test_a_file_that_was_attached_beside_the_job_is_named(altered):
+def test_a_file_that_was_attached_beside_the_job_is_named(pdf):
     """It may look like the job, to whoever opens it in a PDF reader."""
-    found = verify_report(altered(lambda opened: opened.attachments.__setitem__(
+    found = verify_report(altered(pdf, lambda opened: opened.attachments.__setitem__(
         "job.json", pikepdf.AttachedFileSpec(opened, b"{}", filename="job.json"))))
     assert words(found, "Other attachments").startswith("job.json: no report has them")
     assert found.is_whole
 
 
-def test_a_page_of_another_report_is_found(altered, job, book):
+def test_a_page_of_another_report_is_found(pdf, job, book):
     """A page put in from elsewhere carries another fingerprint, or none."""
     other = drawn(seal_job(replace(job, seal=None, vehicle=replace(job.vehicle, registration="ZZ99 ZZZ"))))
     with pikepdf.open(io.BytesIO(other)) as source:
-        found = verify_report(altered(lambda opened: opened.pages.insert(1, source.pages[1])))
+        found = verify_report(altered(pdf, lambda opened: opened.pages.insert(1, source.pages[1])))
     assert results(found)["Fingerprint on the pages"] is DIFFERS
     assert words(found, "Fingerprint on the pages").startswith("page 2 says")
-    blank = verify_report(altered(lambda opened: opened.add_blank_page()))
+    blank = verify_report(altered(pdf, lambda opened: opened.add_blank_page()))
     assert "has none" in words(blank, "Fingerprint on the pages")
 
 

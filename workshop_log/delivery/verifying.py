@@ -45,9 +45,10 @@ def verify_file(path: Path, book: Book | None = None, fingerprint: str | None = 
     """
     if path.suffix.lower() == ".pdf":
         return verify_report(report_bytes(path), book, fingerprint, path.name, progress)
-    from workshop_log.jobs.transfer import file_bytes
+    from workshop_log.jobs.transfer import read_file
 
-    return verify_job_file(file_bytes(path), book, fingerprint, path.name)
+    typed = _typed_digits(fingerprint)
+    return _of_job_file(read_file(path), book, typed, path.name)
 
 
 def verify_report(pdf: bytes, book: Book | None = None, fingerprint: str | None = None, name: str = "This report",
@@ -76,7 +77,7 @@ def verify_report(pdf: bytes, book: Book | None = None, fingerprint: str | None 
     FingerprintError
         If what was typed is no fingerprint.
     """
-    typed = read_fingerprint(fingerprint) if fingerprint and fingerprint.strip() else ""
+    typed = _typed_digits(fingerprint)
     carried = carried_by(pdf, name)
     job = read_job(carried.data, f"{name}, {carried.name}")
     made = [*_evidence(job)]
@@ -106,8 +107,11 @@ def verify_job_file(data: bytes, book: Book | None = None, fingerprint: str | No
     FingerprintError
         If what was typed is no fingerprint.
     """
-    typed = read_fingerprint(fingerprint) if fingerprint and fingerprint.strip() else ""
-    job = read_job(data, name)
+    typed = _typed_digits(fingerprint)
+    return _of_job_file(read_job(data, name), book, typed, name)
+
+
+def _of_job_file(job: Job, book: Book | None, typed: str, name: str) -> Findings:
     return Findings(name, _last(job), (*_evidence(job), *_typed(job, typed), *against_book(job, book, "this file")))
 
 
@@ -121,9 +125,13 @@ def verify_stored(book: Book, number: str, fingerprint: str | None = None) -> Fi
     FingerprintError
         If what was typed is no fingerprint.
     """
-    typed = read_fingerprint(fingerprint) if fingerprint and fingerprint.strip() else ""
+    typed = _typed_digits(fingerprint)
     job = stored_job(book, number)
     return Findings(f"Job {number}", _last(job), (*_evidence(job), *_typed(job, typed)))
+
+
+def _typed_digits(fingerprint: str | None) -> str:
+    return read_fingerprint(fingerprint) if fingerprint and fingerprint.strip() else ""
 
 
 def _last(job: Job) -> str:

@@ -38,31 +38,19 @@ def read_file(path: Path | str) -> Job:
     JobFileError
         If it is no job file; names the place of what is wrong.
     """
-    from workshop_log.exchange.reading import read_job
+    from workshop_log.exchange.reading import MAX_BYTES, read_job
 
     path = Path(path)
-    return read_job(file_bytes(path), path.name)
-
-
-def file_bytes(path: Path) -> bytes:
-    """Return the bytes of a job file.
-
-    Raises
-    ------
-    TransferError
-        If it cannot be read, or is larger than any job.
-    """
-    from workshop_log.exchange.reading import MAX_BYTES
-
     try:
         if path.stat().st_size > MAX_BYTES:
             raise TransferError(path, f"the file is larger than {MAX_BYTES // 1024**2} MB, which no job is.")
-        return path.read_bytes()
+        data = path.read_bytes()
     except TransferError:
         raise
     except OSError as error:
         raise TransferError(path, f"the file cannot be read ({error.strerror or error}): check its name and place.") \
             from error
+    return read_job(data, path.name)
 
 
 def import_file(book: Book, path: Path | str, now: datetime | None = None) -> Job:
