@@ -14,7 +14,7 @@ from workshop_log.paper import sentences
 from workshop_log.paper.case_section import sure_sentences
 from workshop_log.paper.reasons import key_figures, telling_parts
 from workshop_log.paper.sections import CAUTIONS, MONEY, UNTESTED, margin_heading
-from workshop_log.paper.tables import CellTexts
+from workshop_log.paper.tables import CellTexts, shortened
 from workshop_log.paper.text import Ref, Strong, para
 from workshop_log.paper.wording import bare, list_words, say, sentence
 
@@ -30,7 +30,7 @@ if TYPE_CHECKING:
 _LONGEST, _MOST_LINES = 620, 9
 # As many parts are argued for on the first page, and as many untested things named.
 _MOST_PARTS = 2
-_MOST_UNTESTED = 3
+_MOST_UNTESTED, _LONGEST_UNTESTED = 3, 240
 
 
 def answers(content: ReportInput, width: float) -> tuple[list[Flowable], list[Flowable]]:
@@ -72,8 +72,8 @@ def _known(content: ReportInput, width: float) -> list[Flowable]:
 def _done(content: ReportInput, width: float, texts: CellTexts) -> list[Flowable]:
     job = content.job
     told = (" ".join(sentences.done_sentences(entry, job.parts)) for entry in sentences.decided(job))
-    said = [words for words in told if words]
-    return [*margin_heading("answers.done", width), *_answer(said or [say("answers.nothing_done")], texts, "answers.done")]
+    said = [words for words in told if words] or [say("answers.nothing_done")]
+    return [*margin_heading("answers.done", width), *_answer(said, texts, "answers.done")]
 
 
 def _cost(content: ReportInput, width: float) -> list[Flowable]:
@@ -96,9 +96,11 @@ def _watch(content: ReportInput, width: float, texts: CellTexts) -> list[Flowabl
     said = [say("why.unproved", words=sentence(entry.unproved)) for entry in sentences.decided(job)
             if entry.unproved.strip() and content.reader == "customer"]
     untested = [sentence(words) for words in job.not_tested if words.strip()]
-    said.append(" ".join(untested[:_MOST_UNTESTED]))
+    named = [shortened(words, _LONGEST_UNTESTED) for words in untested[:_MOST_UNTESTED]]
+    said.append(" ".join(named))
     made = [*margin_heading("answers.watch", width), *_answer(said, texts, "answers.watch")]
-    if len(untested) > _MOST_UNTESTED:
+    # Whole in a section of their own.
+    if named != untested:
         made.append(para(say("answers.more_untested"), " ", Ref(say("not_tested.heading"), f"#{UNTESTED}"), ".",
                          style="answer"))
     if content.cautions:

@@ -40,6 +40,7 @@ if TYPE_CHECKING:
 
 __all__ = ["ReportInput", "attachment_name", "make_report"]
 
+
 def make_report(content: ReportInput, progress: Progress = untold) -> bytes:
     """Return the PDF of a report: the same bytes for the same input."""
     shown = shown_job(content.job)
