@@ -29,6 +29,7 @@ SMALL_LEADING = 10.6
 _STYLES: dict[str, tuple[str, float, float, str, float, float, int]] = {
     "workshop": (BOLD, 15, 19, INK, 0, 0, 0),
     "address": (REGULAR, SMALL_SIZE, 11, FAINT, 0, 0, 2),
+    "address bold": (BOLD, BODY_SIZE + 1, 14, INK, 0, 1, 2),
     "title": (REGULAR, 23, 27, INK, 0, 0, 0),
     "subtitle": (REGULAR, BODY_SIZE, BODY_LEADING, FAINT, 0, 0, 2),
     "heading": (BOLD, 12.2, 16, ACCENT, 11.5, 3.5, 0),
