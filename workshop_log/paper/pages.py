@@ -56,6 +56,11 @@ def text_width(paper: Paper) -> float:
     return page_size(paper)[0] - 2 * MARGIN_SIDE
 
 
+def text_height(paper: Paper) -> float:
+    """Return the height between the margins, in points."""
+    return page_size(paper)[1] - MARGIN_TOP - MARGIN_BOTTOM
+
+
 def draw_pages(story: list[Flowable], sheet: Sheet, progress: Progress = untold) -> DrawnPages:
     """Return the pages for these flowables."""
     from reportlab.platypus import BaseDocTemplate, Frame, PageTemplate
@@ -67,7 +72,7 @@ def draw_pages(story: list[Flowable], sheet: Sheet, progress: Progress = untold)
     document = BaseDocTemplate(file, pagesize=(width, height), title=sheet.title, author=sheet.author,
                                subject=sheet.subject, creator="Workshop Log", lang="en-GB", displayDocTitle=True,
                                initialFontName=REGULAR, invariant=1, pageCompression=1)
-    frame = Frame(MARGIN_SIDE, MARGIN_BOTTOM, width - 2 * MARGIN_SIDE, height - MARGIN_TOP - MARGIN_BOTTOM,
+    frame = Frame(MARGIN_SIDE, MARGIN_BOTTOM, text_width(sheet.paper), text_height(sheet.paper),
                   leftPadding=0, rightPadding=0, topPadding=0, bottomPadding=0)
     document.addPageTemplates(PageTemplate("page", [frame], onPage=lambda canvas, _: _draw_footer(canvas, sheet)))
 
