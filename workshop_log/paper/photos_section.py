@@ -66,15 +66,16 @@ def _cell(content: ReportInput, number: int, photo: Photo, column: float, texts:
     if picture is None:
         return [para(say("photos.broken", name=name), style="caption")]
     caption = texts.fit(caption, say("photos.further", number=number))
-    return [_picture(picture, column, alternative=caption[:CELL_LIMIT]), para(caption, style="caption")]
+    return [drawn_picture(picture, column, _LARGEST_HEIGHT, caption[:CELL_LIMIT]), para(caption, style="caption")]
 
 
-def _picture(jpeg: bytes, column: float, alternative: str) -> Flowable:
+def drawn_picture(jpeg: bytes, width: float, height: float, alternative: str) -> Flowable:
+    """Return a picture as large as the box lets it be, with a text that stands for it; lengths in points."""
     from reportlab.lib.utils import ImageReader
 
     image = ImageReader(io.BytesIO(jpeg))
     wide, high = image.getSize()
-    scale = min(column / wide, _LARGEST_HEIGHT / high)
+    scale = min(width / wide, height / high)
 
     def draw(canvas: Canvas) -> None:
         canvas.drawImage(image, 0, 0, wide * scale, high * scale)
