@@ -6,17 +6,17 @@ Amounts are those of `money`; nothing is added up here.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from decimal import Decimal
 from typing import TYPE_CHECKING, Literal
 
 from workshop_log.exchange.records import EstimateOption
 from workshop_log.jobs.case import current_cases
-from workshop_log.jobs.figures import in_a_hundred, inner_name
+from workshop_log.jobs.figures import in_a_hundred
 from workshop_log.jobs.money import gross_with, option_totals, standing_approvals
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping
     from datetime import datetime
-    from decimal import Decimal
 
     from workshop_log.exchange.records import Approval, Condemned, Job
     from workshop_log.jobs.money import OptionTotals
@@ -62,26 +62,31 @@ class CheaperStep:
         How long it takes.
     gross : Decimal
         What it costs, tax included.
-    tells : str
-        What it would tell, in the technician's words; blank where the figures say it.
-    cause : str
-        The suspect that it is about, to stand inside a sentence; blank where the estimate says it.
-    chance : str
-        How likely that is the cause so far: "about 62 in 100"; blank with `cause`.
+    whole : Decimal
+        What the whole job comes to with it, tax included.
     spares : str
-        What may not be needed after it.
+        What may not be needed after it: the part that is suspected, or the title of a dearer way.
     spares_gross : Decimal | None
         What that costs, tax included; None where nobody said.
+    tells : str
+        What it would tell, in the technician's words; blank where the figures say it.
+    chance : str
+        How likely the suspected part is the cause so far: "about 62 in 100"; blank for a way of the estimate.
+    going_on, at_once : Decimal | None
+        What it costs on average to go on with it, and to replace the part at once, without tax; None for a way of the
+        estimate.
     """
 
     title: str
     minutes: float
     gross: Decimal
-    tells: str
-    cause: str
-    chance: str
+    whole: Decimal
     spares: str
     spares_gross: Decimal | None
+    tells: str = ""
+    chance: str = ""
+    going_on: Decimal | None = None
+    at_once: Decimal | None = None
 
 
 def ways(job: Job, now: datetime | None = None) -> tuple[Way, ...]:
@@ -118,30 +123,30 @@ def _undone(job: Job) -> tuple[Condemned, ...]:
     return tuple(entry for entry in current_cases(job) if entry.decision != "let off" and entry.repaired is None)
 
 
-def cheaper_steps(job: Job, decisions: Mapping[str, Decision]) -> tuple[CheaperStep, ...]:
+def cheaper_steps(job: Job, decisions: Mapping[str, Decision], now: datetime | None = None) -> tuple[CheaperStep, ...]:
     """Return the cheaper steps that are known: tests worth making first, and work without parts before a part.
 
     Nothing is known of a test where no figures say that making it first costs less than deciding now.
     """
-    tests = [_test_first(job, entry, decisions[entry.id]) for entry in _undone(job) if entry.id in decisions]
+    tests = [_test_first(job, entry, decisions[entry.id], now) for entry in _undone(job) if entry.id in decisions]
     # Two cases may have the same best test.
     said = {step.title: step for step in reversed([test for test in tests if test is not None])}
-    work = _work_first(job)
+    work = _work_first(job, now)
     return (*reversed(said.values()), *([work] if work else []))
 
 
-def _test_first(job: Job, entry: Condemned, decision: Decision) -> CheaperStep | None:
+def _test_first(job: Job, entry: Condemned, decision: Decision, now: datetime | None) -> CheaperStep | None:
     """Return the test that is better made before this part is decided, where it costs less than the part."""
     test = decision.better_first
     if test is None:
         return None
-    gross = _gross(job, test.title, test.minutes)
-    spared = _spared(job, entry)
+    option = _option(test.title, test.minutes)
+    gross, spared = option_totals(option, job.workshop).gross, _spared(job, entry)
     if spared is not None and spared <= gross:
         return None
-    circuit = next(known for known in job.circuits if known.id == entry.circuit)
-    return CheaperStep(test.title, test.minutes, gross, "", inner_name(decision.share, decision.name, circuit),
-                       in_a_hundred(decision.probability_right), entry.part, spared)
+    return CheaperStep(test.title, test.minutes, gross, gross_with(job, option, now), entry.part, spared,
+                       chance=in_a_hundred(decision.probability_right), going_on=decision.going_on,
+                       at_once=decision.expected_loss)
 
 
 def _spared(job: Job, entry: Condemned) -> Decimal | None:
@@ -150,17 +155,16 @@ def _spared(job: Job, entry: Condemned) -> Decimal | None:
     element = elements.get((entry.circuit, entry.element))
     price, minutes = (getattr(entry, name) if getattr(entry, name) is not None else getattr(element, name, None)
                       for name in ("price", "fit_minutes"))
-    return None if price is None else _gross(job, entry.part, minutes or 0, price)
+    return None if price is None else option_totals(_option(entry.part, minutes or 0, price), job.workshop).gross
 
 
-def _gross(job: Job, title: str, minutes: float, parts: Decimal | None = None) -> Decimal:
-    option = EstimateOption(id="step", title=title, labour_minutes=minutes, **({"parts": parts} if parts else {}))
-    return option_totals(option, job.workshop).gross
+def _option(title: str, minutes: float, parts: Decimal = Decimal(0)) -> EstimateOption:
+    return EstimateOption(id="step", title=title, labour_minutes=minutes, parts=parts)
 
 
-def _work_first(job: Job) -> CheaperStep | None:
+def _work_first(job: Job, now: datetime | None) -> CheaperStep | None:
     """Return the cheapest way without any part, where a dearer way with parts is still to be decided."""
-    found = [way for way in ways(job) if way.answer != "refused"]
+    found = [way for way in ways(job, now) if way.answer != "refused"]
     if any(way.answer == "agreed" for way in found):
         return None
     first = next((way for way in found if not way.totals.option.parts), None)
@@ -170,5 +174,5 @@ def _work_first(job: Job) -> CheaperStep | None:
     if not dearer:
         return None
     option, spared = first.totals.option, dearer[-1].totals
-    return CheaperStep(option.title, float(option.labour_minutes), first.totals.gross, option.tells, "", "",
-                       spared.option.title, spared.gross)
+    return CheaperStep(option.title, float(option.labour_minutes), first.totals.gross, first.whole,
+                       spared.option.title, spared.gross, option.tells)

@@ -20,24 +20,27 @@ if TYPE_CHECKING:
     from workshop_log.exchange.records import Job
     from workshop_log.jobs.estimating import CheaperStep, Way
     from workshop_log.paper.paper_input import PaperInput
-    from workshop_log.paper.text import Part
     from workshop_log.progress import Progress
 
 # A longer finding is cut here and stands whole at the end.
 _LONGEST, _MOST_LINES = 620, 9
+# As many places to sign stay on one page with what is asked.
+_SIGNED_TOGETHER = 6
 
 
 def story(content: PaperInput, width: float, _progress: Progress) -> list[Flowable]:
     """Return the estimate from top to bottom."""
     job = content.job
     found, texts = ways(job, content.issued), CellTexts(_LONGEST, _MOST_LINES)
-    to_sign = _to_sign(job, found)
-    state = say("estimate.for_approval" if _is_open(job, found) else "estimate.answered")
+    is_open = _is_open(job, found)
+    steps = cheaper_steps(job, content.decisions, content.issued) if is_open else ()
+    state = say("estimate.for_approval" if is_open else "estimate.answered")
     return [
         *signing.head(content, "estimate", f"{date_words(content.issued)}\n{state}", width),
-        *first_page.complaint(content, width), *_known(content, width, texts), *_cheaper(content, width),
-        *ways_tables(found, job, width, texts, with_whole=_is_open(job, found)), *_so_far(content, width),
-        *(_ask(content, to_sign, found, width) if to_sign else []), *signing.terms(content, width), *texts.flowables()]
+        *first_page.complaint(content, width), *_known(content, width, texts), *_cheaper(steps, content, width),
+        *ways_tables(found, job, width, texts, with_whole=is_open), *_so_far(content, width),
+        *(_choose(found, steps, content, width) if is_open else _confirm(found, content, width)),
+        *signing.terms(content, width), *texts.flowables()]
 
 
 def _is_open(job: Job, found: tuple[Way, ...]) -> bool:
@@ -45,15 +48,6 @@ def _is_open(job: Job, found: tuple[Way, ...]) -> bool:
     is_done = job.handed_back is not None or any(entry.repaired for entry in sentences.decided(job))
     return not is_done and any(way.answer == "open" for way in found) and not any(
         way.answer == "agreed" for way in found)
-
-
-def _to_sign(job: Job, found: tuple[Way, ...]) -> tuple[Way, ...]:
-    """Return the ways that the customer may sign for: all that are open, or what was agreed and is not signed yet."""
-    if _is_open(job, found):
-        return tuple(way for way in found if way.answer == "open")
-    if job.handed_back is not None:
-        return ()
-    return tuple(way for way in found if way.answer == "agreed" and way.approval.how != "signed")
 
 
 def _known(content: PaperInput, width: float, texts: CellTexts) -> list[Flowable]:
@@ -68,32 +62,30 @@ def _known(content: PaperInput, width: float, texts: CellTexts) -> list[Flowable
 # --- the cheaper step first -----------------------------------------------------------------------------------------
 
 
-def _cheaper(content: PaperInput, width: float) -> list[Flowable]:
+def _cheaper(steps: tuple[CheaperStep, ...], content: PaperInput, width: float) -> list[Flowable]:
     """Return the cheaper steps that are known, and what each would tell; nothing where none is."""
-    steps = cheaper_steps(content.job, content.decisions)
     if not steps:
         return []
-    currency = content.job.workshop.currency
-    return [*margin_heading("estimate.step", width),
-            *(para(*_step_parts(step, currency), style="answer lead" if not number else "answer")
-              for number, step in enumerate(steps))]
+    made = margin_heading("estimate.step", width)
+    for step in steps:
+        first, after = _step_words(step, content.job.workshop.currency)
+        before, gross, end = first.rpartition(show_money(step.gross, content.job.workshop.currency))
+        made += [para(before, Strong(gross), end, style="answer lead"), para(after, style="answer")]
+    return made
 
 
-def _step_parts(step: CheaperStep, currency: str) -> list[Part]:
-    """Return a cheaper step as a paragraph: what, how long, for how much, what it would tell, what it may spare."""
-    gross = show_money(step.gross, currency)
+def _step_words(step: CheaperStep, currency: str) -> tuple[str, str]:
+    """Return a cheaper step in words: what, how long, for how much; and what it would tell, what it may spare."""
     spared = "" if step.spares_gross is None else show_money(step.spares_gross, currency)
-    facts = {"minutes": labels.minutes_words(step.minutes), "gross": gross}
-    if step.cause:
-        spares = say("estimate.test_spares" if spared else "estimate.test_spares_unpriced", gross=spared,
-                     part=bare(step.spares))
-        words = [say("estimate.test", title=lower_first(bare(step.title)), **facts),
-                 say("estimate.test_tells", cause=step.cause, chance=step.chance), spares]
-    else:
-        words = [say("estimate.work", title=bare(step.title), **facts), sentence(step.tells),
-                 say("estimate.work_spares", title=bare(step.spares), gross=spared)]
-    before, found, after = " ".join(word for word in words if word).partition(gross)
-    return [before, Strong(found), after]
+    facts = {"minutes": labels.minutes_words(step.minutes), "gross": show_money(step.gross, currency)}
+    if not step.chance:
+        after = [sentence(step.tells), say("estimate.work_spares", title=bare(step.spares), gross=spared)]
+        return say("estimate.work", title=bare(step.title), **facts), " ".join(words for words in after if words)
+    after = [say("estimate.test_tells", part=bare(step.spares), chance=step.chance),
+             say("estimate.test_spares", gross=spared) if spared else say("estimate.test_spares_unpriced"),
+             say("estimate.on_average", going_on=show_money(step.going_on, currency),
+                 at_once=show_money(step.at_once, currency))]
+    return say("estimate.test", title=lower_first(bare(step.title)), **facts), " ".join(after)
 
 
 # --- so far, and what is asked --------------------------------------------------------------------------------------
@@ -117,10 +109,34 @@ def _so_far(content: PaperInput, width: float) -> list[Flowable]:
     return [*margin_heading("estimate.so_far", width), para(" ".join(said), style="answer")]
 
 
-def _ask(content: PaperInput, to_sign: tuple[Way, ...], found: tuple[Way, ...], width: float) -> list[Flowable]:
+def _choose(found: tuple[Way, ...], steps: tuple[CheaperStep, ...], content: PaperInput,
+            width: float) -> list[Flowable]:
     """Return what is asked of the customer, with the place for name, date and signature for each way."""
-    is_open = _is_open(content.job, found)
-    key = "estimate.confirm" if not is_open else "estimate.choose" if len(to_sign) > 1 else "estimate.choose_one"
-    return [*margin_heading("estimate.ask", width),
-            para(f"{say(key)} {say('estimate.deviations')}", style="answer"),
-            sign_table(to_sign, content.job.workshop.currency, width, is_open)]
+    currency = content.job.workshop.currency
+    # A step that is a way of the estimate has its number there.
+    rows = [(say("estimate.first", title=step.title), show_money(step.whole, currency))
+            for step in steps if step.chance]
+    rows += [(f"{way.number}  {way.totals.option.title}", show_money(way.whole, currency))
+             for way in found if way.answer == "open"]
+    is_one = len(rows) == 1
+    return _ask(say("estimate.choose_one" if is_one else "estimate.choose"), rows,
+                say("estimate.not_this" if is_one else "estimate.none_of_these"), width)
+
+
+def _confirm(found: tuple[Way, ...], content: PaperInput, width: float) -> list[Flowable]:
+    """Return the place to sign for what was agreed, where it was not signed yet; nothing once the vehicle is back."""
+    currency = content.job.workshop.currency
+    agreed = [way for way in found if way.answer == "agreed" and way.approval.how != "signed"]
+    if content.job.handed_back is not None or not agreed:
+        return []
+    rows = [(f"{way.number}  {way.totals.option.title}", say("estimate.no_limit") if way.approval.up_to is None
+             else show_money(way.approval.up_to, currency)) for way in agreed]
+    return _ask(say("estimate.confirm"), rows, "", width)
+
+
+def _ask(words: str, rows: list[tuple[str, str]], none: str, width: float) -> list[Flowable]:
+    from reportlab.platypus import KeepTogether
+
+    asked = [*margin_heading("estimate.ask", width), para(f"{words} {say('estimate.deviations')}", style="answer"),
+             sign_table(rows, none, width)]
+    return [KeepTogether(asked)] if len(rows) <= _SIGNED_TOGETHER else asked

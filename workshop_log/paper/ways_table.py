@@ -109,22 +109,18 @@ def _answer(way: Way, currency: str, is_open: bool) -> str:
     return say("estimate.agreed", up_to=show_money(approval.up_to, currency), **facts)
 
 
-def sign_table(to_sign: tuple[Way, ...], currency: str, width: float, is_open: bool) -> Flowable:
-    """Return a row for each way with room for name, date and signature; while it is open, one for none of them."""
-    rows = [[para(f"{way.number}  {shortened(way.totals.option.title, _LONGEST_TITLE)}", style="cell bold"),
-             para(_up_to(way, currency), style="cell bold right"), "", "", ""] for way in to_sign]
-    if is_open:
-        none = say("estimate.none_of_these" if len(to_sign) > 1 else "estimate.not_this")
+def sign_table(to_sign: list[tuple[str, str]], none: str, width: float) -> Flowable:
+    """Return a row with room for name, date and signature for each choice and its amount, and one for none of them.
+
+    `none` is the words for that; blank where there is nothing to refuse.
+    """
+    rows = [[para(shortened(words, _LONGEST_TITLE), style="cell bold"), para(amount, style="cell bold right"),
+             "", "", ""] for words, amount in to_sign]
+    if none:
         rows.append([para(none, style="cell"), "", "", "", ""])
     head = [say("estimate.sign_way"), say("estimate.up_to"), say("sign.name"), say("sign.date"), say("sign.signature")]
     shares = (0.27, 0.15, 0.22, 0.12, 0.24)
     return ruled_table(head, rows, [width * share for share in shares], right=frozenset({1}), row_headers=True,
-                       commands=[("BOTTOMPADDING", (0, 1), (-1, -1), SIGNING_HEIGHT - 8),
+                       unruled=frozenset({len(rows)}), commands=[("BOTTOMPADDING", (0, 1), (-1, -1), SIGNING_HEIGHT - 8),
                                  ("TOPPADDING", (0, 1), (-1, -1), 6), ("LEFTPADDING", (2, 0), (-1, -1), 6),
                                  ("LINEBEFORE", (2, 1), (-1, -1), HAIRLINE, RULE)])
-
-
-def _up_to(way: Way, currency: str) -> str:
-    if way.approval is None:
-        return show_money(way.whole, currency)
-    return say("estimate.no_limit") if way.approval.up_to is None else show_money(way.approval.up_to, currency)
