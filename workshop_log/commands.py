@@ -112,6 +112,16 @@ def _parser() -> argparse.ArgumentParser:
     made.add_argument("--paper", choices=("A4", "Letter"), default="A4")
     made.add_argument("--issued", type=_moment, metavar="TIME",
                       help="date of the report, ISO 8601 with offset; without it the time of the job's last entry")
+    made = command("paper", _paper, "Write another paper of a job as a PDF: estimate, invoice, receipt or label.")
+    made.add_argument("kind", metavar="KIND", choices=("estimate", "invoice", "receipt", "label"),
+                      help="estimate, invoice, receipt or label")
+    made.add_argument("job", metavar="FILE|JOB")
+    made.add_argument("-o", "--output", type=Path, required=True, metavar="OUT.pdf")
+    made.add_argument("--paper", type=str.lower, choices=("a4", "letter"), metavar="a4|letter",
+                      help="the sheet; without it A4, and for labels one label on each page")
+    made.add_argument("--part", default="", metavar="ID", help="one removed part, by its case or by the part fitted")
+    made.add_argument("--issued", type=_moment, metavar="TIME",
+                      help="date of the paper, ISO 8601 with offset; without it the time of the job's last entry")
     made = command("circuit", _circuit, "Print what every point of a job's circuits shows.")
     made.add_argument("job", metavar="FILE|JOB")
     made.add_argument("--circuit", metavar="ID", help="one circuit of the job; without it all of them")
@@ -335,6 +345,34 @@ def _report(given: argparse.Namespace) -> int:
     _write(given.output, make_report(report_input(job, evaluation, photos, reader=given.reader, issued=issued,
                                                   paper=given.paper)))
     return DONE
+
+
+def _paper(given: argparse.Namespace) -> int:
+    from workshop_log.jobs.clock import last_recorded
+    from workshop_log.paper.papers import make_paper, paper_input
+
+    if given.part and given.kind != "label":
+        raise CommandError("--part goes with a label only: leave it out, or write “label”.")
+    job, _, photos = _job_with_photos(given)
+    issued = given.issued or (last_recorded(job, job.opened) if job.opened else _now())
+    paper = {"a4": "A4", "letter": "Letter"}.get(given.paper, "label" if given.kind == "label" else "A4")
+    content = paper_input(given.kind, job, photos, issued, paper=paper, part=given.part, **_look(given))
+    _write(given.output, make_paper(given.kind, content))
+    return DONE
+
+
+def _look(given: argparse.Namespace) -> dict[str, Any]:
+    """Return how the papers of the book's workshop look; nothing for a job from a file."""
+    if _is_file(given.job):
+        return {}
+    from workshop_log.book.settings import load_settings
+    from workshop_log.jobs.handing import logo_of
+
+    with _open(given) as book:
+        with book.read() as session:
+            settings = load_settings(session)
+        return {"stationery": settings.stationery, "logo": logo_of(book, settings.stationery),
+                "come_back": settings.come_back}
 
 
 def _circuit(given: argparse.Namespace) -> int:

@@ -6,8 +6,10 @@ Nothing here queries, asks the clock or knows the window. ReportLab, pikepdf and
 made, never before; `glyph_geometry` and the circuit's drawing need none of them, because the window draws the same.
 
 report           the report: `make_report(ReportInput) -> bytes`
+papers           estimate, invoice summary, intake receipt, labels: `make_paper(kind, PaperInput) -> bytes`
 composing        from any paper's contents to its bytes
 report_input     what a report is made from
+paper_input      what any other paper is made from
 
 What it says:
 
@@ -29,6 +31,12 @@ photos_section   photos with captions, before and after beside each other
 pictures         pictures made ready for print
 money_section    time, parts, total
 record_sections  not tested, cautions, remarks, approvals, instruments, fingerprint
+estimate_paper   the cheaper step first, the ways to go on, what is asked of the customer
+ways_table       the ways beside each other, and below each other to be signed
+invoice_paper    what was done, line by line, what was agreed
+receipt_paper    the complaint as the customer said it, what is agreed, what happens next
+label_paper      labels for removed parts, each text cut to its place
+signing          head, terms and places to sign of these papers
 suspects_annex   every suspect, the method and its basis, for the expert
 
 How it looks:

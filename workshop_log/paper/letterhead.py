@@ -2,20 +2,17 @@
 
 from __future__ import annotations
 
-import io
 from typing import TYPE_CHECKING
 
 from workshop_log.paper.drawings import rule
 from workshop_log.paper.look import current
-from workshop_log.paper.pictures import logo_picture
+from workshop_log.paper.pictures import drawn_picture, logo_picture
 from workshop_log.paper.styles import accent
 from workshop_log.paper.tables import shortened, side_by_side
-from workshop_log.paper.tagging import figure
 from workshop_log.paper.text import para
 from workshop_log.paper.wording import say
 
 if TYPE_CHECKING:
-    from reportlab.pdfgen.canvas import Canvas
     from reportlab.platypus import Flowable
 
     from workshop_log.exchange.records import Workshop
@@ -42,16 +39,5 @@ def letterhead(workshop: Workshop, width: float) -> list[Flowable]:
 
 def _logo(name: str) -> Flowable | None:
     """Return the workshop's logo, or None where it has none that can be drawn."""
-    from reportlab.lib.utils import ImageReader
-
     made = logo_picture(current().logo, _LOGO_WIDTH, _LOGO_HEIGHT)
-    if made is None:
-        return None
-    image = ImageReader(io.BytesIO(made))
-    wide, high = image.getSize()
-    scale = min(_LOGO_WIDTH / wide, _LOGO_HEIGHT / high)
-
-    def draw(canvas: Canvas) -> None:
-        canvas.drawImage(image, 0, 0, wide * scale, high * scale)
-
-    return figure(wide * scale, high * scale, say("letterhead.logo", name=name), draw)
+    return drawn_picture(made, _LOGO_WIDTH, _LOGO_HEIGHT, say("letterhead.logo", name=name)) if made else None

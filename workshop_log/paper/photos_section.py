@@ -2,31 +2,26 @@
 
 from __future__ import annotations
 
-import io
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from workshop_log.jobs.before_after import before_and_after
 from workshop_log.jobs.photos import standing_photos
-from workshop_log.paper.pictures import print_picture
+from workshop_log.paper.pictures import ALL_PICTURES, drawn_picture, print_picture
 from workshop_log.paper.reasons import ref_to_test
 from workshop_log.paper.sections import heading
 from workshop_log.paper.tables import CELL_LIMIT, CellTexts, side_by_side
-from workshop_log.paper.tagging import figure
 from workshop_log.paper.text import Strong, para
 from workshop_log.paper.wording import say
 from workshop_log.progress import Progress, untold
 
 if TYPE_CHECKING:
-    from reportlab.pdfgen.canvas import Canvas
     from reportlab.platypus import Flowable
 
     from workshop_log.exchange.records import Photo
     from workshop_log.paper.report_input import ReportInput
     from workshop_log.paper.text import Part
 
-# All pictures of a report together. A report under 5 MB goes through every mail server. [bytes]
-_ALL_PICTURES = 3_800_000
 _SPACE_BETWEEN = 16.0
 # A tall picture gets no more than this of a page. [pt]
 _LARGEST_HEIGHT = 235.0
@@ -74,7 +69,7 @@ def photos(content: ReportInput, width: float, progress: Progress = untold) -> l
     if not standing:
         return []
     texts = CellTexts()
-    share = _ALL_PICTURES // len({photo.sha256 for photo in standing})
+    share = ALL_PICTURES // len({photo.sha256 for photo in standing})
     pairs = _before_and_after(content, standing)
     count = 3 if len(standing) > _MANY else 2
     two, many = (_Grid(n, (width - (n - 1) * _SPACE_BETWEEN) / n, share, texts) for n in (2, count))
@@ -118,17 +113,5 @@ def _cell(content: ReportInput, number: int, photo: Photo, grid: _Grid, when: st
     if photo.step:
         parts += [ref_to_test(content, photo.step, begins=True), ". "]
     heard = "".join(part if isinstance(part, str) else part.text for part in (*parts, caption))
-    return [_picture(picture, grid.column, alternative=heard[:CELL_LIMIT]), para(*parts, caption, style="caption")]
-
-
-def _picture(jpeg: bytes, column: float, alternative: str) -> Flowable:
-    from reportlab.lib.utils import ImageReader
-
-    image = ImageReader(io.BytesIO(jpeg))
-    wide, high = image.getSize()
-    scale = min(column / wide, _LARGEST_HEIGHT / high)
-
-    def draw(canvas: Canvas) -> None:
-        canvas.drawImage(image, 0, 0, wide * scale, high * scale)
-
-    return figure(wide * scale, high * scale, alternative, draw)
+    return [drawn_picture(picture, grid.column, _LARGEST_HEIGHT, heard[:CELL_LIMIT]),
+            para(*parts, caption, style="caption")]

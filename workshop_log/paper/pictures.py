@@ -10,9 +10,15 @@ from contextlib import contextmanager
 from functools import lru_cache
 from typing import TYPE_CHECKING
 
+from workshop_log.paper.tagging import figure
+
 if TYPE_CHECKING:
     from PIL import Image
+    from reportlab.pdfgen.canvas import Canvas
+    from reportlab.platypus import Flowable
 
+# All pictures of a paper together. A file under 5 MB goes through every mail server. [bytes]
+ALL_PICTURES = 3_800_000
 _POINTS_PER_INCH = 72
 # Each is tried until a picture fits its share: how fine it is printed, and JPEG's quality. [dots per inch, of 100]
 _FINENESS = ((200, 82), (200, 70), (160, 66), (130, 60), (110, 50), (90, 40))
@@ -22,6 +28,20 @@ _LOGO_DPI = 300
 _KEPT_PICTURES = 128
 # Used by one paper at a time; the latest last.
 _ready: dict[tuple[bytes, float, float, int], bytes | None] = {}
+
+
+def drawn_picture(data: bytes, width: float, height: float, alternative: str) -> Flowable:
+    """Return a picture as large as the box lets it be, with a text that stands for it; lengths in points."""
+    from reportlab.lib.utils import ImageReader
+
+    image = ImageReader(io.BytesIO(data))
+    wide, high = image.getSize()
+    scale = min(width / wide, height / high)
+
+    def draw(canvas: Canvas) -> None:
+        canvas.drawImage(image, 0, 0, wide * scale, high * scale)
+
+    return figure(wide * scale, high * scale, alternative, draw)
 
 
 def print_picture(data: bytes, width: float, height: float, share: int) -> bytes | None:
