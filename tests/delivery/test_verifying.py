@@ -28,6 +28,7 @@ from hypothesis import HealthCheck, assume, given, settings
 from hypothesis import strategies as st
 from msgspec.structs import replace
 
+from workshop_log.book.jobs import load_job
 from workshop_log.book.opening import Book, open_book
 from workshop_log.delivery.findings import Findings, Result
 from workshop_log.delivery.verifying import verify_file, verify_job_file, verify_report, verify_stored
@@ -37,7 +38,7 @@ from workshop_log.exchange.records import Job
 from workshop_log.exchange.seal import FingerprintError, grouped, links_of, seal_job, short
 from workshop_log.exchange.writing import write_job
 from workshop_log.jobs.handing import issue_report
-from workshop_log.jobs.intake import edit
+from workshop_log.jobs.intake import edit, take_in
 from workshop_log.jobs.transfer import import_job
 from workshop_log.paper.attached import NoJobFileError
 
@@ -292,6 +293,12 @@ def test_a_page_of_another_report_is_found(pdf, job, book):
     assert "has none" in words(blank, "Fingerprint on the pages")
 
 
+def test_a_note_may_name_another_reports_fingerprint(job):
+    """What a person wrote is no seal."""
+    said = replace(job, not_tested=("See the report with Fingerprint 0123 4567 89ab cdef.",))
+    assert results(verify_report(drawn(said)))["Fingerprint on the pages"] is WHOLE
+
+
 @pytest.mark.parametrize("typed", ["0000 0000 0000 0000", "0" * 64])
 def test_another_fingerprint_on_paper_is_told(pdf, typed):
     """Both short forms stand side by side."""
@@ -314,6 +321,16 @@ def test_a_job_without_a_seal_is_not_whole(job):
     assert (found.headline, found.is_whole) == ("The job has no seal.", False)
     of_report = verify_report(drawn(bare))
     assert (of_report.headline, of_report.is_whole) == ("The job has no seal.", False)
+
+
+def test_a_job_in_which_nothing_was_entered_is_no_alarm(book):
+    """A new job in the book has a chain without a link."""
+    number = take_in(book, ISSUED).number
+    found = verify_stored(book, number)
+    assert (found.headline, found.is_whole) == ("Nothing is sealed yet.", True)
+    with book.read() as session:
+        report = drawn(load_job(session, number))
+    assert verify_report(report, book).is_whole
 
 
 # --- the book -------------------------------------------------------------------------------------------------------

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import gc
 import re
+import sqlite3
 import weakref
 from collections.abc import Callable, Iterator
 from datetime import datetime, timedelta, timezone
@@ -190,6 +191,24 @@ def test_every_control_has_a_name_and_is_reached_by_key(report: Path, forged: Pa
     assert dialog.height() <= 700
     QTest.keyClick(dialog, Qt.Key.Key_Escape)
     assert not dialog.isVisible()
+
+
+def test_the_open_jobs_own_seal_is_told_in_words(samples: None, window: MainWindow, book_path: Path):
+    """In passing while it is intact; above the page, with the entry, when somebody wrote past the program."""
+    window.open_job(LONG)
+    window.actions_by_id["job.verify"].trigger()
+    assert re.match(r"The seal is intact: ([0-9a-f]{4} ){3}[0-9a-f]{4}: \d+ entries, each as it was entered",
+                    window.statusBar().currentMessage())
+    assert window.bar_row.isHidden()
+    connection = sqlite3.connect(book_path)
+    for (name,) in connection.execute("SELECT name FROM sqlite_master WHERE type = 'trigger'").fetchall():
+        connection.execute(f"DROP TRIGGER {name}")
+    connection.execute("UPDATE entries SET body = replace(body, ' V\"', '7 V\"') WHERE kind = 'step'")
+    connection.commit()
+    connection.close()
+    window.actions_by_id["job.verify"].trigger()
+    assert re.match(r"Job 2031-0003 is not as it was sealed\. The first entry that differs is entry \d+ of \d+, test "
+                    r"\d+", window.bar.text())
 
 
 def test_it_opens_from_the_menu_without_a_job_and_is_freed(window: MainWindow, qtbot: QtBot):

@@ -37,6 +37,11 @@ class Check:
     result: Result
     words: str
 
+    @property
+    def sentence(self) -> str:
+        """The words by themselves."""
+        return self.words[:1].upper() + self.words[1:]
+
 
 @dataclass(frozen=True, slots=True)
 class Findings:
@@ -73,6 +78,8 @@ class Findings:
             return f"{self.name} is not as it was sealed."
         if self.differing:
             return f"{self.name} does not agree with what it was held against."
+        if self.is_whole and not self.fingerprint:
+            return "Nothing is sealed yet."
         if self.is_whole:
             return f"The seal is intact: {short(self.fingerprint)}"
         return self.checks[0].words

@@ -212,8 +212,7 @@ def _row(check: Check) -> QFrame:
     column.setSpacing(2)
     column.addWidget(label(f"{check.what}: {check.result.value}",
                            "strong" if check.result is not Result.UNCHECKED else "faint"))
-    column.addWidget(label(check.words[:1].upper() + check.words[1:],
-                           "" if check.result is not Result.UNCHECKED else "faint"))
+    column.addWidget(label(check.sentence, "" if check.result is not Result.UNCHECKED else "faint"))
     return row
 
 
