@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from workshop_log.jobs.money import show_money
 from workshop_log.paper.fonts import REGULAR
 from workshop_log.paper.sections import subheading
 from workshop_log.paper.styles import HAIRLINE, RULE, accent
@@ -13,8 +14,9 @@ from workshop_log.paper.wording import say
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
+    from decimal import Decimal
 
-    from reportlab.platypus import Flowable, Table
+    from reportlab.platypus import Flowable, Paragraph, Table
 
 Cell = "Flowable | list[Flowable] | str"
 
@@ -77,6 +79,11 @@ def side_by_side(rows: Sequence[Sequence[Cell]], widths: Sequence[float], comman
              ("TOPPADDING", (0, 0), (-1, -1), 0), ("BOTTOMPADDING", (0, 0), (-1, -1), 0),
              ("VALIGN", (0, 0), (-1, -1), "TOP"), *commands]
     return Table([list(row) for row in rows], colWidths=list(widths), hAlign="LEFT", style=style, renderCB=LineTags())
+
+
+def amount(value: Decimal, currency: str, style: str = "cell right") -> Paragraph:
+    """Return an amount for a cell; a large one is broken before its currency, never within it."""
+    return para(show_money(value, currency).replace("\u00a0", " "), style=style)
 
 
 def _length(rows: Sequence[Sequence[Cell]]) -> int:
