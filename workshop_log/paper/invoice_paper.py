@@ -59,7 +59,8 @@ def _cost(content: PaperInput, width: float) -> list[Flowable]:
     settled = content.job.settled
     state = say("invoice.was_settled", date=date_words(settled)) if settled else say("invoice.to_pay")
     made = [*margin_heading("invoice.cost", width),
-            para(Strong(show_money(totals.gross, totals.currency)), f"{words} {state}", style="answer lead")]
+            para(Strong(show_money(totals.gross, totals.currency)), words, style="answer lead"),
+            para(state, style="answer")]
     open_ = [say("cost.open", question=sentence(question)) for question in totals.open_questions]
     return [*made, *lines(open_, style="answer")]
 
@@ -88,6 +89,7 @@ def _lines(content: PaperInput, width: float) -> list[Flowable]:
     commands = [("NOSPLIT", (0, first - 1), (0, last)), ("LINEBELOW", (0, first), (-1, last), 0.4, "white"),
                 ("LINEABOVE", (0, first), (-1, first), 0.7, accent()), ("TOPPADDING", (0, first), (-1, last), 3),
                 ("BOTTOMPADDING", (0, first), (-1, last), 1),
+                ("RIGHTPADDING", (3, first), (3, last), 0),
                 *(("SPAN", (0, row), (2, row)) for row in range(first, last + 1)),
                 *(("SPAN", (3, row), (4, row)) for row in range(first, last + 1))]
     head = [say("money.what"), say("money.quantity"), say("money.price"), say("invoice.tax_rate"), say("money.net")]
@@ -128,7 +130,7 @@ def _agreed(content: PaperInput, width: float) -> list[Flowable]:
              para(texts.fit(_for_way(a, content), time_words(a.at)), style="cell"),
              para(_up_to(a, totals.currency), style="cell right")] for a in said]
     head = [say(f"approvals.{key}") for key in ("when", "who", "how", "words", "up_to")]
-    table = ruled_table(head, rows, [width * share for share in (0.22, 0.18, 0.14, 0.3, 0.16)], right=frozenset({4}))
+    table = ruled_table(head, rows, [width * share for share in (0.21, 0.17, 0.13, 0.35, 0.14)], right=frozenset({4}))
     made = [*heading("invoice.agreed", space=120), table, Spacer(0, 5), *texts.flowables()]
     last = approved(job)
     if last and last.up_to is not None and totals.lines:

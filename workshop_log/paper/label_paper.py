@@ -14,7 +14,7 @@ from workshop_log.paper.wording import date_words, say, upper_first
 
 if TYPE_CHECKING:
     from reportlab.pdfgen.canvas import Canvas
-    from reportlab.platypus import Flowable, Paragraph
+    from reportlab.platypus import Flowable
 
     from workshop_log.jobs.removed import RemovedPart
     from workshop_log.paper.paper_input import PaperInput
@@ -35,7 +35,7 @@ _LEAST_CHARACTERS = 12
 class _Placed(NamedTuple):
     """A text with where it begins, from the left and from the top, and how wide it may be, in points."""
 
-    text: Paragraph
+    text: Flowable
     left: float
     top: float
     width: float
@@ -87,7 +87,7 @@ def _contents(content: PaperInput, removed: RemovedPart, is_first: bool) -> list
     return [*first, *middle, *last]
 
 
-def _fitted(words: str, name: str, width: float, lines: int, *, tag: str = "", after: str = "") -> Paragraph:
+def _fitted(words: str, name: str, width: float, lines: int, *, tag: str = "", after: str = "") -> Flowable:
     """Return a text in at most so many lines, cut with an ellipsis where it is longer.
 
     `after` follows it in brackets, whole; it is left out where it leaves no room for the text.
@@ -95,7 +95,7 @@ def _fitted(words: str, name: str, width: float, lines: int, *, tag: str = "", a
     words = shortened(" ".join(words.split()), _MOST_CHARACTERS)
     end = f" ({after})" if after else ""
 
-    def made(length: int) -> Paragraph:
+    def made(length: int) -> Flowable:
         return para(shortened(words, length) + end, style=name, tag=tag)
 
     def fits(length: int) -> bool:

@@ -16,7 +16,7 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
     from decimal import Decimal
 
-    from reportlab.platypus import Flowable, Paragraph, Table
+    from reportlab.platypus import Flowable, Table
 
 Cell = "Flowable | list[Flowable] | str"
 
@@ -81,7 +81,7 @@ def side_by_side(rows: Sequence[Sequence[Cell]], widths: Sequence[float], comman
     return Table([list(row) for row in rows], colWidths=list(widths), hAlign="LEFT", style=style, renderCB=LineTags())
 
 
-def amount(value: Decimal, currency: str, style: str = "cell right") -> Paragraph:
+def amount(value: Decimal, currency: str, style: str = "cell right") -> Flowable:
     """Return an amount for a cell; a large one is broken before its currency, never within it."""
     return para(show_money(value, currency).replace("\u00a0", " "), style=style)
 
