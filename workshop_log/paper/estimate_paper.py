@@ -133,8 +133,8 @@ def _confirm(found: tuple[Way, ...], content: PaperInput, width: float) -> list[
 
 def _ask(words: str, rows: list[tuple[str, Decimal | None]], none: str, content: PaperInput,
          width: float) -> list[Flowable]:
-    from reportlab.platypus import KeepTogether
+    from reportlab.platypus import KeepTogether, Spacer
 
     asked = [*margin_heading("estimate.ask", width), para(f"{words} {say('estimate.deviations')}", style="answer"),
              sign_table(rows, content.job.workshop.currency, none, width)]
-    return [KeepTogether(asked)] if len(rows) <= _SIGNED_TOGETHER else asked
+    return [*([KeepTogether(asked)] if len(rows) <= _SIGNED_TOGETHER else asked), Spacer(0, 8)]

@@ -126,7 +126,6 @@ def sign_table(to_sign: list[tuple[str, Decimal | None]], currency: str, none: s
     head = [say("estimate.sign_way"), say("estimate.up_to"), say("sign.name"), say("sign.date"), say("sign.signature")]
     shares = (0.25, 0.18, 0.22, 0.12, 0.23)
     return ruled_table(head, rows, [width * share for share in shares], right=frozenset({1}), row_headers=True,
-                       unruled=frozenset({len(rows)}),
                        commands=[("BOTTOMPADDING", (0, 1), (-1, -1), SIGNING_HEIGHT - 8),
                                  ("TOPPADDING", (0, 1), (-1, -1), 6), ("LEFTPADDING", (2, 0), (-1, -1), 6),
                                  ("LINEBEFORE", (2, 1), (-1, -1), HAIRLINE, RULE)])
