@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+from pathlib import Path
 
 import pytest
 from delivery.papers import paper, words_of
@@ -11,11 +12,13 @@ from hypothesis import strategies as st
 
 from workshop_log.delivery.page_choice import (
     PageChoiceError,
+    SavingError,
     chosen,
     excerpt,
     facts_of,
     ranges_of,
     read_ranges,
+    save_pages,
     written,
 )
 
@@ -110,3 +113,22 @@ def test_facts_of_a_paper():
     pikepdf.new().save(held)
     with pytest.raises(PageChoiceError, match="no PDF with pages"):
         facts_of(held.getvalue())
+
+
+def test_a_saved_paper_replaces_an_older_one(tmp_path: Path):
+    """It is there whole, and nothing else is."""
+    path = tmp_path / "paper.pdf"
+    path.write_bytes(b"old")
+    assert save_pages(paper(3), (2,), path) == path
+    assert words_of(path.read_bytes()) == ["Page number 2"]
+    assert list(tmp_path.iterdir()) == [path]
+
+
+def test_a_place_that_cannot_be_written_is_told_and_nothing_is_left(tmp_path: Path):
+    """The older file stays as it was."""
+    with pytest.raises(SavingError, match="gone/paper.pdf could not be written: No such file or directory"):
+        save_pages(paper(1), (1,), tmp_path / "gone" / "paper.pdf")
+    (tmp_path / "folder.pdf").mkdir()
+    with pytest.raises(SavingError, match="could not be written"):
+        save_pages(paper(1), (1,), tmp_path / "folder.pdf")
+    assert [path.name for path in tmp_path.iterdir()] == ["folder.pdf"]
