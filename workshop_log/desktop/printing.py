@@ -14,6 +14,8 @@ from PySide6.QtWidgets import QDialog, QDialogButtonBox, QFileDialog, QMessageBo
 
 from workshop_log.delivery.page_choice import PageChoiceError, chosen, facts_of, save_pages
 from workshop_log.delivery.printing import Handed, Standing, has_lp, print_paper, printers
+from workshop_log.desktop import theme
+from workshop_log.desktop.fields import set_part
 from workshop_log.desktop.print_choice import print_job, wanted_pages
 
 if TYPE_CHECKING:
@@ -127,6 +129,9 @@ class Printing(QObject):
                           QMessageBox.StandardButton.Close, self._parent)
         save = box.addButton("&Save as PDF…", QMessageBox.ButtonRole.AcceptRole)
         box.setDefaultButton(save)
+        set_part(save, "part", "main")
+        for button in box.buttons():
+            button.setMinimumHeight(theme.TARGET_PX - 4)
         box.accepted.connect(self.on_save_wanted)
         box.finished.connect(box.deleteLater)
         box.finished.connect(self.deleteLater)
@@ -196,15 +201,20 @@ def _look(pdf: bytes, progress: Progress) -> tuple[PaperFacts, tuple[str, ...] |
 
 
 def _unfold(dialog: QPrintDialog) -> None:
-    """Show copies, pages and sides at once where Qt's own dialog keeps them folded, and name its fields."""
+    """Show copies, pages and sides at once where Qt's own dialog keeps them folded; name its fields, size its buttons."""
     for field, name in _NAMES.items():
         widget = dialog.findChild(QWidget, field)
         if widget is not None:
             widget.setAccessibleName(name)
-    copies = dialog.findChild(QWidget, "copies")
-    box = dialog.findChild(QDialogButtonBox)
-    if box is not None and copies is not None and not copies.isVisibleTo(dialog):
-        for button in box.buttons():
-            if box.buttonRole(button) not in (QDialogButtonBox.ButtonRole.AcceptRole,
-                                              QDialogButtonBox.ButtonRole.RejectRole):
-                button.click()
+    box, copies = dialog.findChild(QDialogButtonBox), dialog.findChild(QWidget, "copies")
+    # A dialog of the system's has neither.
+    if box is None or copies is None:
+        return
+    is_folded = not copies.isVisibleTo(dialog)
+    for button in box.buttons():
+        button.setMinimumHeight(theme.TARGET_PX - 4)
+        role = box.buttonRole(button)
+        if role == QDialogButtonBox.ButtonRole.AcceptRole:
+            set_part(button, "part", "main")
+        elif role != QDialogButtonBox.ButtonRole.RejectRole and is_folded:
+            button.click()
