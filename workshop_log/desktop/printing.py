@@ -201,7 +201,7 @@ def _look(pdf: bytes, progress: Progress) -> tuple[PaperFacts, tuple[str, ...] |
 
 
 def _unfold(dialog: QPrintDialog) -> None:
-    """Show copies, pages and sides at once where Qt's own dialog keeps them folded; name its fields, size its buttons."""
+    """Show copies, pages and sides at once where Qt's own dialog folds them away; name its fields, size its buttons."""
     for field, name in _NAMES.items():
         widget = dialog.findChild(QWidget, field)
         if widget is not None:
