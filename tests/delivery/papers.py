@@ -9,10 +9,10 @@ from reportlab.lib.pagesizes import A4
 from reportlab.pdfgen.canvas import Canvas
 
 
-def paper(pages: int) -> bytes:
+def paper(pages: int, size: tuple[float, float] = A4) -> bytes:
     """Return a PDF of so many pages, each with its number as words and as squares, and a link to the next."""
     held = io.BytesIO()
-    canvas = Canvas(held, pagesize=A4, invariant=1, pageCompression=0)
+    canvas = Canvas(held, pagesize=size, invariant=1, pageCompression=0)
     for number in range(1, pages + 1):
         canvas.bookmarkPage(f"page-{number}")
         canvas.drawString(72, 700, f"Page number {number}")

@@ -22,7 +22,7 @@ from workshop_log.delivery.printing import (
     print_paper,
     trouble_words,
 )
-from workshop_log.progress import Cancelled
+from workshop_log.progress import Cancelled, Left
 
 PAPER = paper(5)
 ENOUGH_S = 20
@@ -122,6 +122,19 @@ def test_ended_before_it_began_nothing_is_handed_over(printers: VirtualPrinters)
     with pytest.raises(Cancelled):
         print_paper(PrintJob(PAPER, "ended", OFFICE), progress)
     assert printers.queued() == printers.came() == []
+
+
+@needs_cups
+@pytest.mark.parametrize("stage", [0, 1, 2])
+def test_a_window_that_closes_does_not_call_a_paper_back(printers: VirtualPrinters, stage: int):
+    """Somebody prints and goes home: whenever the window closes, the paper is printed."""
+    def progress(done: int, _total: int) -> None:
+        if done >= stage:
+            raise Left
+
+    with pytest.raises(Left):
+        print_paper(PrintJob(PAPER, "left", OFFICE), progress)
+    wait(lambda: len(printers.came()) == 1 and not printers.queued(), printers)
 
 
 @needs_cups

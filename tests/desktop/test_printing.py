@@ -22,8 +22,10 @@ from PySide6.QtWidgets import (
     QPushButton,
     QRadioButton,
     QSpinBox,
+    QTabBar,
     QWidget,
 )
+from reportlab.lib.pagesizes import A3, LETTER
 
 from workshop_log.delivery import printing as handing
 from workshop_log.delivery.printing import Handed, Standing
@@ -137,6 +139,32 @@ def test_the_whole_paper_goes_to_the_chosen_printer(
 
 
 @needs_cups
+def test_a_paper_asks_for_sheets_of_its_own_size(printers: VirtualPrinters, window: MainWindow):
+    """Not for what the printer has by default."""
+    press(opened(window, paper(1, LETTER)), "Print")
+    assert printed(printers).options["media"] == "Letter"
+
+
+@needs_cups
+def test_sheets_that_the_printer_has_not_are_not_asked_for(printers: VirtualPrinters, window: MainWindow):
+    """It takes those that it has, and the page is fitted to them."""
+    press(opened(window, paper(1, A3)), "Print")
+    assert printed(printers).options["media"] == "A4"
+
+
+@needs_cups
+@pytest.mark.parametrize(("button", "duplex"), [("duplexShort", "DuplexTumble"), ("noDuplex", "None")])
+def test_sheets_are_turned_as_chosen(printers: VirtualPrinters, window: MainWindow, button: str, duplex: str):
+    """Like a calendar, or not at all."""
+    dialog = opened(window)
+    tabs = dialog.findChild(QTabBar)
+    QTest.mouseClick(tabs, LEFT, pos=tabs.tabRect(1).center())
+    QTest.mouseClick(part(dialog, QRadioButton, button), LEFT)
+    press(dialog, "Print")
+    assert printed(printers).options["Duplex"] == duplex
+
+
+@needs_cups
 def test_pages_copies_and_sides_are_as_chosen(printers: VirtualPrinters, window: MainWindow):
     """By the keyboard and the mouse."""
     dialog = opened(window)
@@ -147,7 +175,7 @@ def test_pages_copies_and_sides_are_as_chosen(printers: VirtualPrinters, window:
     copies = part(dialog, QSpinBox, "copies")
     copies.setFocus()
     QTest.keyClick(copies, Qt.Key.Key_Up)
-    tabs = dialog.findChild(QWidget, "qt_tabwidget_tabbar")
+    tabs = dialog.findChild(QTabBar)
     QTest.mouseClick(tabs, LEFT, pos=tabs.tabRect(1).center())
     QTest.mouseClick(part(dialog, QRadioButton, "duplexLong"), LEFT)
     press(dialog, "Print")
@@ -254,6 +282,16 @@ def test_printing_is_ended_from_the_strip(
     work_done()
     assert printers.queued() == printers.came() == []
     assert told == ["Ended: “Report 7” is out of the queue of slow; what was printed before stays."]
+
+
+@needs_cups
+def test_a_job_in_the_queue_outlives_the_window(printers: VirtualPrinters, window: MainWindow, qtbot: object):
+    """Somebody prints, closes the program and goes home."""
+    press(opened_over(window, SLOW), "Print")
+    qtbot.waitUntil(lambda: bool(printers.queued()), timeout=20_000)
+    window.close()
+    work_done()
+    assert len(printers.queued()) == 1
 
 
 @needs_cups

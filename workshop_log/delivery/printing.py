@@ -19,7 +19,7 @@ from dataclasses import dataclass
 
 from workshop_log.delivery.page_choice import PageRange, written
 from workshop_log.errors import WorkshopLogError
-from workshop_log.progress import Cancelled, Progress, untold
+from workshop_log.progress import Cancelled, Left, Progress, outliving, untold
 
 # A printing system that says nothing for so long does not answer. [s]
 PATIENCE_S = 20
@@ -163,7 +163,7 @@ def printers() -> tuple[str, ...]:
 def print_paper(job: PrintJob, progress: Progress = untold) -> Handed:
     """Hand `job` to its printer and follow it until the printer has all of it, or for a while.
 
-    Ended before, the job is taken out of the queue.
+    Ended before, the job is taken out of the queue; where only the window closes, it is printed all the same.
 
     Raises
     ------
@@ -173,12 +173,15 @@ def print_paper(job: PrintJob, progress: Progress = untold) -> Handed:
     Cancelled
         If the person who waited for it ended it.
     """
-    progress(0, 3)
+    outliving(progress)(0, 3)
     _check_printer(job.printer)
-    progress(1, 3)
+    outliving(progress)(1, 3)
     name = _hand_over(job)
     try:
         return _follow(name, job.printer, lambda: progress(2, 3))
+    except Left:
+        # The printing system goes on without the window.
+        raise
     except Cancelled:
         cancel(name)
         raise

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
+from PySide6.QtCore import QSizeF
 from PySide6.QtGui import QPageSize
-from PySide6.QtPrintSupport import QPrintEngine, QPrinter
+from PySide6.QtPrintSupport import QPrintEngine, QPrinter, QPrinterInfo
 
-from workshop_log.delivery.page_choice import PageRange, chosen, ranges_of, read_ranges
+from workshop_log.delivery.page_choice import PageRange, PaperFacts, chosen, ranges_of, read_ranges
 from workshop_log.delivery.printing import PrintJob, Sides
 
 # Under this number Qt's engine for CUPS keeps what its dialog offers beyond other systems', as names and values.
@@ -53,6 +54,23 @@ def print_job(printer: QPrinter, pdf: bytes, title: str, pages: tuple[int, ...],
         () if pages == tuple(range(1, count + 1)) else ranges_of(pages), _SIDES[printer.duplex()],
         printer.collateCopies(), printer.pageOrder() == QPrinter.PageOrder.LastPageFirst,
         size.key() if size.id() != QPageSize.PageSizeId.Custom else "", tuple(options))
+
+
+def size_of(facts: PaperFacts) -> QPageSize:
+    """Return the size of a paper by its common name, where it has one to a millimetre or so."""
+    return QPageSize(QSizeF(facts.width_pt, facts.height_pt), QPageSize.Unit.Point, "",
+                     QPageSize.SizeMatchPolicy.FuzzyMatch)
+
+
+def take_own_size(printer: QPrinter, facts: PaperFacts) -> None:
+    """Have sheets of the paper's own size, unless another one than the printer's usual was chosen.
+
+    Qt's dialog puts the printer's usual size in place of whatever was set before it opened.
+    """
+    own, info = size_of(facts), QPrinterInfo(printer)
+    is_usual = printer.pageLayout().pageSize().isEquivalentTo(info.defaultPageSize())
+    if is_usual and any(size.isEquivalentTo(own) for size in info.supportedPageSizes()):
+        printer.setPageSize(own)
 
 
 def further_choices(printer: QPrinter) -> dict[str, str]:

@@ -7,8 +7,7 @@ from contextlib import ExitStack
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from PySide6.QtCore import QObject, QSizeF, Qt, Slot
-from PySide6.QtGui import QPageSize
+from PySide6.QtCore import QObject, Qt, Slot
 from PySide6.QtPrintSupport import QAbstractPrintDialog, QPrintDialog, QPrinter, QPrinterInfo
 from PySide6.QtWidgets import QDialog, QDialogButtonBox, QFileDialog, QMessageBox, QWidget
 
@@ -16,7 +15,7 @@ from workshop_log.delivery.page_choice import PageChoiceError, chosen, facts_of,
 from workshop_log.delivery.printing import Handed, Standing, has_lp, print_paper, printers
 from workshop_log.desktop import theme
 from workshop_log.desktop.fields import set_part
-from workshop_log.desktop.print_choice import print_job, wanted_pages
+from workshop_log.desktop.print_choice import print_job, size_of, take_own_size, wanted_pages
 
 if TYPE_CHECKING:
     from workshop_log.delivery.page_choice import PaperFacts
@@ -90,8 +89,7 @@ class Printing(QObject):
     def _ask(self) -> None:
         self._printer = QPrinter(QPrinter.PrinterMode.HighResolution)
         self._printer.setDocName(self._name)
-        self._printer.setPageSize(QPageSize(QSizeF(self._facts.width_pt, self._facts.height_pt), QPageSize.Unit.Point,
-                                            "", QPageSize.SizeMatchPolicy.FuzzyMatch))
+        self._printer.setPageSize(size_of(self._facts))
         dialog = self._dialog = QPrintDialog(self._printer, self._parent)
         dialog.setWindowTitle(f"Print: {self._name}")
         options = QAbstractPrintDialog.PrintDialogOption
@@ -150,6 +148,7 @@ class Printing(QObject):
 
     def _begin_job(self) -> None:
         pages = wanted_pages(self._printer, self._facts.pages, self._current_page)
+        take_own_size(self._printer, self._facts)
         if self._printer.outputFileName():
             self._save(Path(self._printer.outputFileName()), pages)
         elif has_lp():
@@ -172,10 +171,8 @@ class Printing(QObject):
                                              "before stays."))
 
     def _draw(self, pages: tuple[int, ...]) -> None:
-        from workshop_log.desktop.drawn_printing import draw_pages
-
         desk, name, printer = self._desk, self._name, self._printer
-        desk.work.begin(f"Printing on {printer.printerName()}", draw_pages, printer, self._pdf, pages,
+        desk.work.begin(f"Printing on {printer.printerName()}", _drawn, printer, self._pdf, pages,
                         finished=lambda _: desk.told.emit(f"“{name}” has gone to the printer {printer.printerName()}."),
                         cancelled=lambda: desk.told.emit(f"Ended: “{name}” was not printed to its end."))
 
@@ -198,6 +195,13 @@ def _look(pdf: bytes, progress: Progress) -> tuple[PaperFacts, tuple[str, ...] |
     """Return the facts of the paper and the printers' names; none of these where the window has to ask itself."""
     progress(0, 1)
     return facts_of(pdf), printers() if has_lp() else None
+
+
+def _drawn(printer: QPrinter, pdf: bytes, pages: tuple[int, ...], progress: Progress) -> None:
+    # Here, because loading it takes longer than the window may pause.
+    from workshop_log.desktop.drawn_printing import draw_pages
+
+    draw_pages(printer, pdf, pages, progress)
 
 
 def _unfold(dialog: QPrintDialog) -> None:
