@@ -18,6 +18,8 @@ from typing import TYPE_CHECKING, Any
 
 from workshop_log import __version__
 from workshop_log.errors import WorkshopLogError
+from workshop_log.terminal_progress import told
+from workshop_log.whole_file import write_whole
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -112,6 +114,16 @@ def _parser() -> argparse.ArgumentParser:
     made.add_argument("--paper", choices=("A4", "Letter"), default="A4")
     made.add_argument("--issued", type=_moment, metavar="TIME",
                       help="date of the report, ISO 8601 with offset; without it the time of the job's last entry")
+    made = command("paper", _paper, "Write another paper of a job as a PDF: estimate, invoice, receipt or label.")
+    made.add_argument("kind", metavar="KIND", choices=("estimate", "invoice", "receipt", "label"),
+                      help="estimate, invoice, receipt or label")
+    made.add_argument("job", metavar="FILE|JOB")
+    made.add_argument("-o", "--output", type=Path, required=True, metavar="OUT.pdf")
+    made.add_argument("--paper", type=str.lower, choices=("a4", "letter"), metavar="a4|letter",
+                      help="the sheet; without it A4, and for labels one label on each page")
+    made.add_argument("--part", default="", metavar="ID", help="one removed part, by its case or by the part fitted")
+    made.add_argument("--issued", type=_moment, metavar="TIME",
+                      help="date of the paper, ISO 8601 with offset; without it the time of the job's last entry")
     made = command("circuit", _circuit, "Print what every point of a job's circuits shows.")
     made.add_argument("job", metavar="FILE|JOB")
     made.add_argument("--circuit", metavar="ID", help="one circuit of the job; without it all of them")
@@ -182,17 +194,6 @@ def _job_with_photos(given: argparse.Namespace) -> tuple[Job, Evaluation, dict[s
         return job, evaluate(job, settings), photo_bytes(book, job)
 
 
-def _write(path: Path, data: bytes) -> None:
-    """Write a file whole, or not at all."""
-    unfinished = path.with_name(f"{path.name}.unfinished")
-    try:
-        unfinished.write_bytes(data)
-        unfinished.replace(path)
-    except OSError as error:
-        unfinished.unlink(missing_ok=True)
-        raise CommandError(f"{path} cannot be written: {error.strerror}. Choose another place.") from error
-
-
 def _put(data: bytes) -> None:
     """Put what another program will read out as it is: in UTF-8, whatever the terminal's encoding."""
     sys.stdout.flush()
@@ -246,7 +247,7 @@ def _export(given: argparse.Namespace) -> int:
     if given.output is None:
         _put(data)
     else:
-        _write(given.output, data)
+        write_whole(given.output, data)
     return DONE
 
 
@@ -324,6 +325,7 @@ def _told_suspicion(job: Job, **workshop: Any) -> Iterator[str]:
 def _report(given: argparse.Namespace) -> int:
     from workshop_log.exchange.seal import seal_job
     from workshop_log.jobs.clock import last_recorded
+    from workshop_log.paper.look import PLAIN, look_of
     from workshop_log.paper.report import make_report
     from workshop_log.paper.report_input import report_input
 
@@ -332,9 +334,42 @@ def _report(given: argparse.Namespace) -> int:
         # A job file written by hand has no chain yet; its report is sealed all the same.
         job = seal_job(job)
     issued = given.issued or (last_recorded(job, job.opened) if job.opened else _now())
-    _write(given.output, make_report(report_input(job, evaluation, photos, reader=given.reader, issued=issued,
-                                                  paper=given.paper)))
+    set_up = _set_up(given)
+    look = look_of(set_up["stationery"], set_up["logo"]) if set_up else PLAIN
+    content = report_input(job, evaluation, photos, reader=given.reader, issued=issued, paper=given.paper, look=look,
+                           come_back=set_up.get("come_back"))
+    with told("Drawing the report") as progress:
+        write_whole(given.output, make_report(content, progress))
     return DONE
+
+
+def _paper(given: argparse.Namespace) -> int:
+    from workshop_log.jobs.clock import last_recorded
+    from workshop_log.paper.papers import make_paper, paper_input
+
+    if given.part and given.kind != "label":
+        raise CommandError("--part goes with a label only: leave it out, or write “label”.")
+    job, _, photos = _job_with_photos(given)
+    issued = given.issued or (last_recorded(job, job.opened) if job.opened else _now())
+    paper = {"a4": "A4", "letter": "Letter"}.get(given.paper, "label" if given.kind == "label" else "A4")
+    content = paper_input(given.kind, job, photos, issued, paper=paper, part=given.part, **_set_up(given))
+    with told("Drawing the paper") as progress:
+        write_whole(given.output, make_paper(given.kind, content, progress))
+    return DONE
+
+
+def _set_up(given: argparse.Namespace) -> dict[str, Any]:
+    """Return how the papers of the book's workshop look; nothing for a job from a file."""
+    if _is_file(given.job):
+        return {}
+    from workshop_log.book.settings import load_settings
+    from workshop_log.jobs.handing import logo_of
+
+    with _open(given) as book:
+        with book.read() as session:
+            settings = load_settings(session)
+        return {"stationery": settings.stationery, "logo": logo_of(book, settings.stationery),
+                "come_back": settings.come_back}
 
 
 def _circuit(given: argparse.Namespace) -> int:
@@ -395,8 +430,8 @@ def _backup(given: argparse.Namespace) -> int:
     from workshop_log.book.backup import backup
 
     target = given.output or Path(f"workshop-log-{_now():%Y-%m-%d-%H%M}.backup")
-    with _open(given) as book:
-        backup(book, target)
+    with _open(given) as book, told("Copying the book") as progress:
+        backup(book, target, progress)
     print(target)
     return DONE
 
@@ -404,7 +439,9 @@ def _backup(given: argparse.Namespace) -> int:
 def _restore(given: argparse.Namespace) -> int:
     from workshop_log.book.backup import restore
 
-    print(restore(given.file, given.book))
+    with told("Taking the backup back") as progress:
+        restored = restore(given.file, given.book, progress)
+    print(restored)
     return DONE
 
 

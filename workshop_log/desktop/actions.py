@@ -17,6 +17,7 @@ class WindowState(NamedTuple):
     can_undo: bool
     can_redo: bool
     report_ready: bool
+    can_issue: bool
 
 
 class ActionSpec(NamedTuple):
@@ -34,6 +35,10 @@ class ActionSpec(NamedTuple):
 
 def _job(state: WindowState) -> bool:
     return state.job_open
+
+
+def _ready(state: WindowState) -> bool:
+    return state.report_ready
 
 
 ACTIONS = (
@@ -81,11 +86,10 @@ ACTIONS = (
                lambda w: w.at_the_vehicle().suspicion.focus_list(), _job),
     ActionSpec("test.look-back", "&Test", "&Look back, step by step", "Ctrl+H",
                lambda w: w.at_the_vehicle().suspicion.focus_look_back(), _job),
-    ActionSpec(
-        "report.save", "&Report", "&Save the PDF…", "Ctrl+S", lambda w: w.report.on_save(), lambda s: s.report_ready
-    ),
-    ActionSpec("report.print", "&Report", "&Print…", "Ctrl+P", lambda w: w.report.on_print(), lambda s: s.report_ready),
-    ActionSpec("report.issue", "&Report", "&Hand over…", "", lambda w: w.report.on_issue(), lambda s: s.report_ready),
+    ActionSpec("report.save", "&Report", "&Save the PDF…", "Ctrl+S", lambda w: w.report.on_save(), _ready),
+    ActionSpec("report.print", "&Report", "&Print…", "Ctrl+P", lambda w: w.report.on_print(), _ready),
+    ActionSpec("report.email", "&Report", "&Email…", "Ctrl+Shift+M", lambda w: w.report.on_email(), _ready),
+    ActionSpec("report.issue", "&Report", "&Hand over…", "", lambda w: w.report.on_issue(), lambda s: s.can_issue),
     ActionSpec("view.light", "&View", "&Light", "", lambda w: w.set_theme("light")),
     ActionSpec("view.dark", "&View", "&Dark", "", lambda w: w.set_theme("dark")),
     ActionSpec("view.system", "&View", "As the &system", "", lambda w: w.set_theme("system")),

@@ -128,13 +128,12 @@ class Desk(QObject):
 
     @contextmanager
     def resting(self) -> Iterator[None]:
-        """Let go of the book's file while a file dialog is open; see `Book.rest`."""
+        """Let go of the book's file while a file dialog is open; see `Book.resting`."""
         self.is_resting = True
-        self.book.rest()
         try:
-            yield
+            with self.book.resting():
+                yield
         finally:
-            self.book.rest()
             self.is_resting = False
 
     # --- other bays --------------------------------------------------------------------------------------------------

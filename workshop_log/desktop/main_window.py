@@ -424,13 +424,10 @@ class MainWindow(QMainWindow):
     @Slot()
     def enable_actions(self) -> None:
         """Enable what can be done now."""
-        stack = self.desk.undo_stack
-        state = WindowState(
-            self.desk.job is not None,
-            stack.canUndo(),
-            stack.canRedo(),
-            self.desk.job is not None and self.stack.currentIndex() == REPORT and bool(self.report.pdf),
-        )
+        stack, job = self.desk.undo_stack, self.desk.job
+        is_ready = job is not None and self.stack.currentIndex() == REPORT and bool(self.report.pdf)
+        state = WindowState(job is not None, stack.canUndo(), stack.canRedo(), is_ready,
+                            is_ready and self.report.issue.isEnabled())
         for spec in ACTIONS:
             self.actions_by_id[spec.id].setEnabled(spec.enabled_when(state))
         # The menu says what would be undone: it may stand on another page.

@@ -25,6 +25,7 @@ from PySide6.QtWidgets import (
 )
 
 from workshop_log.desktop.fields import ChoiceField, Form, LineField, TextField, label, tip
+from workshop_log.desktop.settings_papers import PapersPage
 from workshop_log.errors import WorkshopLogError
 
 if TYPE_CHECKING:
@@ -59,6 +60,8 @@ class SettingsDialog(QDialog):
         self.tabs.addTab(_InstrumentsPage(self), "Instruments")
         self.tabs.addTab(_RulesPage(self), "Ranges")
         self.tabs.addTab(self._verdict_page(), "Verdicts")
+        self.papers = PapersPage(self)
+        self.tabs.addTab(self.papers, "Papers")
         buttons = QDialogButtonBox(QDialogButtonBox.StandardButton.Close)
         buttons.rejected.connect(self.reject)
         column = QVBoxLayout(self)
@@ -168,7 +171,7 @@ class SettingsDialog(QDialog):
 
     def done(self, result: int) -> None:
         """Save what is still being typed before the window closes."""
-        for form in (self.workshop, self.people.form, self.verdicts):
+        for form in (self.workshop, self.people.form, self.verdicts, self.papers.form):
             form.hand_over()
         super().done(result)
 

@@ -27,6 +27,8 @@ supposing     a proposed test made, or only supposed: what it may show, and the 
 percent       a probability as people read it
 before_after  the same tests before and after the repair; how many clean trials are enough
 money         net, tax, gross; what was approved and what would go beyond it
+estimating    the ways to go on, the cheapest first, and the cheaper step before them
+removed       parts that were taken out and are kept for their owner
 waiting       what a job waits for, and since when
 cautions      what can hurt on this job; steps that are refused
 labels        the trade's words for steps, setups and times
