@@ -12,7 +12,6 @@ from hypothesis import strategies as st
 
 from workshop_log.delivery.page_choice import (
     PageChoiceError,
-    SavingError,
     chosen,
     excerpt,
     facts_of,
@@ -21,6 +20,7 @@ from workshop_log.delivery.page_choice import (
     save_pages,
     written,
 )
+from workshop_log.whole_file import WriteError
 
 RANGES = st.lists(st.tuples(st.integers(1, 60), st.integers(0, 20)).map(lambda pair: (pair[0], sum(pair))),
                   max_size=6).map(tuple)
@@ -126,9 +126,9 @@ def test_a_saved_paper_replaces_an_older_one(tmp_path: Path):
 
 def test_a_place_that_cannot_be_written_is_told_and_nothing_is_left(tmp_path: Path):
     """The older file stays as it was."""
-    with pytest.raises(SavingError, match="gone/paper.pdf could not be written: No such file or directory"):
+    with pytest.raises(WriteError, match="gone/paper.pdf cannot be written: No such file or directory"):
         save_pages(paper(1), (1,), tmp_path / "gone" / "paper.pdf")
     (tmp_path / "folder.pdf").mkdir()
-    with pytest.raises(SavingError, match="could not be written"):
+    with pytest.raises(WriteError, match="cannot be written"):
         save_pages(paper(1), (1,), tmp_path / "folder.pdf")
     assert [path.name for path in tmp_path.iterdir()] == ["folder.pdf"]

@@ -23,6 +23,7 @@ from PySide6.QtWidgets import (
     QRadioButton,
     QSpinBox,
     QTabBar,
+    QToolButton,
     QWidget,
 )
 from reportlab.lib.pagesizes import A3, LETTER
@@ -120,7 +121,6 @@ def test_the_dialog_offers_what_a_paper_needs(printers: VirtualPrinters, window:
     press(dialog, "Cancel")
     work_done()
     assert printers.came() == printers.queued() == []
-    assert not window.desk.is_resting
     assert window.findChildren(QPrintDialog) == []
 
 
@@ -244,6 +244,28 @@ def test_printed_to_a_file_it_is_the_very_paper(
     assert (tmp_path / "out.pdf").read_bytes() == PAPER
     assert told == [f"Saved as {tmp_path / 'out.pdf'}."]
     assert printers.came() == []
+
+
+@needs_cups
+def test_a_place_for_the_file_is_looked_for_with_the_book_let_alone(
+        printers: VirtualPrinters, window: MainWindow, monkeypatch: pytest.MonkeyPatch, tmp_path: Path):
+    """As everywhere else in the window; what was answered stands in the dialog, and is written."""
+    resting: list[bool] = []
+
+    def answer(*_: object) -> tuple[str, str]:
+        resting.append(window.desk.is_resting)
+        return str(tmp_path / "there"), ""
+
+    monkeypatch.setattr(QFileDialog, "getSaveFileName", answer)
+    dialog = opened(window)
+    box = part(dialog, QComboBox, "printers")
+    box.setCurrentIndex(box.count() - 1)
+    QTest.mouseClick(part(dialog, QToolButton, "fileBrowser"), LEFT)
+    assert resting == [True]
+    assert not window.desk.is_resting
+    press(dialog, "Print")
+    work_done()
+    assert (tmp_path / "there.pdf").read_bytes() == PAPER
 
 
 @needs_cups

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import contextlib
 import io
 import re
 from collections.abc import Iterable
@@ -11,6 +10,7 @@ from pathlib import Path
 
 from workshop_log.errors import WorkshopLogError
 from workshop_log.progress import Progress, untold
+from workshop_log.whole_file import write_whole
 
 # First and last page, both included; the first page of a paper is 1.
 PageRange = tuple[int, int]
@@ -18,10 +18,6 @@ PageRange = tuple[int, int]
 
 class PageChoiceError(WorkshopLogError, ValueError):
     """Pages that the paper does not have, or that cannot be understood."""
-
-
-class SavingError(WorkshopLogError, OSError):
-    """A PDF that could not be written where it was wanted."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -149,22 +145,15 @@ def excerpt(pdf: bytes, pages: tuple[int, ...]) -> bytes:
 
 
 def save_pages(pdf: bytes, pages: tuple[int, ...], path: Path, progress: Progress = untold) -> Path:
-    """Write a PDF of these pages and return where it is; the file is whole or not there, and an older one is replaced.
+    """Write a PDF of these pages and return where it is; an older file is replaced.
 
     Raises
     ------
-    SavingError
+    WriteError
         If it cannot be written.
     """
     progress(0, 2)
     wanted = excerpt(pdf, pages)
     progress(1, 2)
-    beside = path.with_name(f".{path.name}.part")
-    try:
-        beside.write_bytes(wanted)
-        beside.replace(path)
-    except OSError as error:
-        with contextlib.suppress(OSError):
-            beside.unlink()
-        raise SavingError(f"{path} could not be written: {error.strerror or error}. Choose another place.") from error
+    write_whole(path, wanted)
     return path

@@ -3,13 +3,12 @@
 from __future__ import annotations
 
 import sys
-from contextlib import ExitStack
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QObject, Qt, Slot
 from PySide6.QtPrintSupport import QAbstractPrintDialog, QPrintDialog, QPrinter, QPrinterInfo
-from PySide6.QtWidgets import QDialog, QDialogButtonBox, QFileDialog, QMessageBox, QWidget
+from PySide6.QtWidgets import QDialog, QDialogButtonBox, QFileDialog, QLineEdit, QMessageBox, QToolButton, QWidget
 
 from workshop_log.delivery.page_choice import PageChoiceError, chosen, facts_of, save_pages
 from workshop_log.delivery.printing import Handed, Standing, has_lp, print_paper, printers
@@ -61,7 +60,6 @@ class Printing(QObject):
         self._printer: QPrinter | None = None
         self._dialog: QPrintDialog | None = None
         self._facts: PaperFacts | None = None
-        self._resting = ExitStack()
 
     def begin(self) -> None:
         """Look for printers, beside the window: a printing system far away may take its time."""
@@ -99,20 +97,41 @@ class Printing(QObject):
         dialog.setMinMax(1, self._facts.pages)
         dialog.setFromTo(1, self._facts.pages)
         dialog.finished.connect(self.on_answered)
-        # A place for the file may be looked for from inside the dialog.
-        self._resting.enter_context(self._desk.resting())
         if sys.platform == "win32":
             # The system's dialog there opens in no other way. Not tried.
             dialog.exec()
             return
         _unfold(dialog)
+        self._take_the_file_over(dialog)
         # Not the dialog's own `open`, which wants a slot by its name.
         QDialog.open(dialog)
+
+    def _take_the_file_over(self, dialog: QPrintDialog) -> None:
+        """Look for a place for the file as the rest of the window does: with the book's own file let alone."""
+        browser, field = dialog.findChild(QToolButton, "fileBrowser"), dialog.findChild(QLineEdit, "filename")
+        if browser is None or field is None:
+            return
+        browser.clicked.disconnect()
+        browser.clicked.connect(self.on_place_wanted)
+        # It would look into the folder while a name is typed.
+        field.setCompleter(None)
+
+    @Slot()
+    def on_place_wanted(self) -> None:
+        """Ask where the file shall be, and put it into the dialog's field."""
+        field = self._dialog.findChild(QLineEdit, "filename")
+        path = self._ask_for_path(self._dialog, field.text())
+        if path:
+            field.setText(path)
+
+    def _ask_for_path(self, parent: QWidget, proposed: str) -> str:
+        with self._desk.resting():
+            path, _ = QFileDialog.getSaveFileName(parent, f"Save {self._name}", proposed, "PDF (*.pdf)")
+        return path if not path or path.lower().endswith(".pdf") else f"{path}.pdf"
 
     @Slot(int)
     def on_answered(self, result: int) -> None:
         """Begin what was chosen, or leave."""
-        self._resting.close()
         self._dialog.deleteLater()
         self.deleteLater()
         if result == QDialog.DialogCode.Accepted:
@@ -138,11 +157,9 @@ class Printing(QObject):
     @Slot()
     def on_save_wanted(self) -> None:
         """Ask where, and save every page."""
-        with self._desk.resting():
-            path, _ = QFileDialog.getSaveFileName(self._parent, "Save as PDF", str(Path.home() / f"{self._name}.pdf"),
-                                                  "PDF (*.pdf)")
+        path = self._ask_for_path(self._parent, str(Path.home() / f"{self._name}.pdf"))
         if path:
-            self._save(Path(path if path.lower().endswith(".pdf") else f"{path}.pdf"), chosen((), self._facts.pages))
+            self._save(Path(path), chosen((), self._facts.pages))
 
     # --- doing -------------------------------------------------------------------------------------------------------
 
