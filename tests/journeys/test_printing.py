@@ -18,13 +18,11 @@ from PySide6.QtWidgets import QApplication, QComboBox, QLineEdit, QRadioButton, 
 
 from workshop_log.book.opening import open_book
 from workshop_log.desktop.desk import now
-from workshop_log.desktop.printing import print_pdf
 from workshop_log.jobs.transfer import import_job, read_file
 
 pytestmark = [PLATFORM_NOISE, needs_cups]
 
 SAMPLE = Path(__file__).parents[2] / "sample_jobs" / "ground-strap.job.json"
-NAME = "Report 2031-0007"
 # Nothing on the window's thread may take longer than this because something is printed. [s]
 LONGEST_PAUSE_S = 0.1
 
@@ -72,8 +70,7 @@ def reading(begin: Callable[[], Person], book_path: Path) -> Person:
 
 def dialog_of(person: Person) -> QPrintDialog:
     """Ask for the report to be printed, and wait for the dialog."""
-    window = person.window
-    print_pdf(window.report, window.desk, window.report.pdf, NAME)
+    person.shortcut(Qt.Key.Key_P)
     person.wait(lambda: isinstance(QApplication.activeModalWidget(), QPrintDialog))
     return QApplication.activeModalWidget()
 
@@ -91,6 +88,8 @@ def test_pages_of_the_report_are_printed_as_chosen(reading: Person, printers: Vi
     """Three pages, two copies, both sides: what comes out of the printer is the report's own text."""
     person, pdf = reading, reading.window.report.pdf
     dialog = dialog_of(person)
+    name = dialog.windowTitle().removeprefix("Print: ")
+    assert person.window.desk.job.number in name
     choose_printer(person, dialog, OFFICE)
     person.press(dialog.findChild(QRadioButton, "pagesRadioButton"))
     person.click_into(dialog.findChild(QLineEdit, "pagesLineEdit"))
@@ -107,9 +106,9 @@ def test_pages_of_the_report_are_printed_as_chosen(reading: Person, printers: Vi
     kept = printers.kept(f"{OFFICE}-{number}")
     whole = words_of(pdf)
     assert words_of(kept.pdf) == [whole[page - 1] for page in (1, 2, 4)]
-    assert (kept.title, kept.copies, kept.options["Duplex"]) == (NAME, 2, "DuplexNoTumble")
+    assert (kept.title, kept.copies, kept.options["Duplex"]) == (name, 2, "DuplexNoTumble")
     assert person.window.statusBar().currentMessage() == (
-        f"“{NAME}” has gone to the printer {OFFICE} as job {OFFICE}-{number}.")
+        f"“{name}” has gone to the printer {OFFICE} as job {OFFICE}-{number}.")
     assert not person.said
 
 
