@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 from delivery.virtual_printers import EMPTY, OFFICE, SLOW, VirtualPrinters, needs_cups
 
-from workshop_log.delivery import health, printing
+from workshop_log.delivery import cups, health
 from workshop_log.delivery.health import Check
 
 
@@ -23,7 +23,7 @@ def test_the_printers_are_named(printers: VirtualPrinters):
     assert {OFFICE, SLOW, EMPTY} <= set(check.words.split(", "))
 
 
-@pytest.mark.skipif(not printing.has_lp(), reason="lp is not installed")
+@pytest.mark.skipif(not cups.has_lp(), reason="lp is not installed")
 def test_no_printer_is_no_fault(monkeypatch: pytest.MonkeyPatch, tmp_path: Path):
     """Many workshops have none; what to do instead is said."""
     monkeypatch.setenv("CUPS_SERVER", str(tmp_path / "nobody"))
@@ -43,7 +43,7 @@ def test_a_printing_system_that_says_nothing_is_a_fault(monkeypatch: pytest.Monk
         program.write_text("#!/bin/sh\nexec /bin/sleep 30\n")
         program.chmod(0o755)
     monkeypatch.setenv("PATH", str(tmp_path))
-    monkeypatch.setattr(printing, "PATIENCE_S", 0.2)
+    monkeypatch.setattr(cups, "PATIENCE_S", 0.2)
     check = printers_check()
     assert not check.is_well
     assert "did not answer" in check.words

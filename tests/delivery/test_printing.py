@@ -12,16 +12,9 @@ import pytest
 from delivery.papers import paper, words_of
 from delivery.virtual_printers import EMPTY, OFFICE, SLOW, VirtualPrinters, needs_cups
 
-from workshop_log.delivery import printing
-from workshop_log.delivery.printing import (
-    PrintingError,
-    PrintJob,
-    Sides,
-    Standing,
-    cancel,
-    print_paper,
-    trouble_words,
-)
+from workshop_log.delivery import cups, printing
+from workshop_log.delivery.cups import PrintingError
+from workshop_log.delivery.printing import PrintJob, Sides, Standing, cancel, print_paper
 from workshop_log.progress import Cancelled, Left
 
 PAPER = paper(5)
@@ -164,7 +157,7 @@ def test_a_printer_that_stops_keeps_the_job_and_says_why(printers: VirtualPrinte
     """Out of paper: the job waits, and the person hears of it at once instead of waiting with it."""
     handed = print_paper(PrintJob(PAPER, "x", EMPTY))
     assert handed.standing is Standing.HELD
-    assert "it has no paper" in handed.trouble
+    assert handed.trouble == "it has no paper"
     assert not handed.is_well
     assert printers.queued() == [handed.name]
 
@@ -211,17 +204,11 @@ def test_what_the_printing_system_refuses_is_told_in_its_words(printers: Virtual
         print_paper(PrintJob(b"", "empty", OFFICE))
 
 
-@needs_cups
-def test_the_printers_are_named(printers: VirtualPrinters):
-    """All of them, as the system calls them."""
-    assert {OFFICE, SLOW, EMPTY} <= set(printing.printers())
-
-
-@pytest.mark.skipif(not printing.has_lp(), reason="lp is not installed")
+@pytest.mark.skipif(not cups.has_lp(), reason="lp is not installed")
 def test_a_printing_system_that_does_not_run_is_told(monkeypatch: pytest.MonkeyPatch, tmp_path: Path):
     """And no printers are found, rather than an error."""
     monkeypatch.setenv("CUPS_SERVER", str(tmp_path / "nobody"))
-    assert printing.printers() == ()
+    assert cups.printers() == ()
     with pytest.raises(PrintingError, match="printing system of this machine .CUPS. does not run"):
         print_paper(PrintJob(PAPER, "x", OFFICE))
 
@@ -229,7 +216,7 @@ def test_a_printing_system_that_does_not_run_is_told(monkeypatch: pytest.MonkeyP
 def test_without_lp_its_absence_is_told(monkeypatch: pytest.MonkeyPatch, tmp_path: Path):
     """With what to install, and what to do instead."""
     monkeypatch.setenv("PATH", str(tmp_path))
-    assert not printing.has_lp()
+    assert not cups.has_lp()
     with pytest.raises(PrintingError, match=r"lp\w+, which hands papers to printers, is not installed .* save the PDF"):
         print_paper(PrintJob(PAPER, "x", OFFICE))
 
@@ -240,18 +227,9 @@ def test_a_printing_system_that_says_nothing_is_given_up(monkeypatch: pytest.Mon
     program.write_text("#!/bin/sh\nexec /bin/sleep 30\n")
     program.chmod(0o755)
     monkeypatch.setenv("PATH", str(tmp_path))
-    monkeypatch.setattr(printing, "PATIENCE_S", 0.2)
+    monkeypatch.setattr(cups, "PATIENCE_S", 0.2)
     with pytest.raises(PrintingError, match="did not answer for 0.2 seconds"):
         print_paper(PrintJob(PAPER, "x", OFFICE))
-
-
-@pytest.mark.parametrize(("reasons", "words"), [
-    ("none", ""), ("", ""), ("paused", "it was paused"), ("media-empty-error", "it has no paper"),
-    ("media-empty-warning,cover-open-error", "it has no paper, a cover is open"), ("toner-low-warning", ""),
-    ("media-empty-report", ""), ("cups-waiting-for-job-completed", ""), ("fuser-over-temp-error", "fuser over temp")])
-def test_reasons_are_told_in_words(reasons: str, words: str):
-    """Trouble alone; what runs low or is only reported troubles nobody."""
-    assert trouble_words(reasons) == words
 
 
 def test_a_job_has_copies():

@@ -177,9 +177,9 @@ def running() -> Iterator[VirtualPrinters]:
     folder = Path(tempfile.mkdtemp(prefix="workshop-log-cups-"))
     printers = VirtualPrinters(folder)
     _lay_out(folder)
+    command = [folder / "cupsd", "-f", "-c", folder / "cupsd.conf", "-s", folder / "files.conf"]
     with (folder / "output.log").open("wb") as output:
-        server = subprocess.Popen([str(folder / "cupsd"), "-f", "-c", str(folder / "cupsd.conf"), "-s", str(folder / "files.conf")],
-                                  stdin=subprocess.DEVNULL, stdout=output, stderr=output)
+        server = subprocess.Popen(command, stdin=subprocess.DEVNULL, stdout=output, stderr=output)
     try:
         _wait(server, printers)
         for name in (OFFICE, SLOW, EMPTY):

@@ -12,7 +12,7 @@ from PySide6.QtGui import QPageSize
 from PySide6.QtPrintSupport import QPrinter
 from PySide6.QtWidgets import QApplication
 
-from workshop_log.delivery.printing import PrintingError
+from workshop_log.delivery.cups import PrintingError
 from workshop_log.desktop.drawn_printing import draw_pages
 from workshop_log.progress import Cancelled, untold
 

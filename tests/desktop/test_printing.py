@@ -28,6 +28,7 @@ from PySide6.QtWidgets import (
 )
 from reportlab.lib.pagesizes import A3, LETTER
 
+from workshop_log.delivery import cups
 from workshop_log.delivery import printing as handing
 from workshop_log.delivery.printing import Handed, Standing
 from workshop_log.desktop import printing
@@ -321,13 +322,14 @@ def test_nothing_that_waits_for_the_printing_system_is_done_on_the_windows_threa
         printers: VirtualPrinters, window: MainWindow, monkeypatch: pytest.MonkeyPatch):
     """Neither looking for printers nor handing over nor following."""
     asked: dict[str, set[bool]] = {}
-    ask = handing._ask
+    ask = cups.ask
 
     def watched(*command: str, given: bytes = b"") -> object:
         asked.setdefault(command[0], set()).add(threading.current_thread() is threading.main_thread())
         return ask(*command, given=given)
 
-    monkeypatch.setattr(handing, "_ask", watched)
+    monkeypatch.setattr(cups, "ask", watched)
+    monkeypatch.setattr(handing, "ask", watched)
     press(opened(window), "Print")
     printed(printers)
     assert asked == {"lpstat": {False}, "lpoptions": {False}, "lp": {False}}

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from workshop_log import resources
-from workshop_log.delivery.printing import PrintingError, has_lp, printers
+from workshop_log.delivery.cups import PrintingError, has_lp, printers
 from workshop_log.errors import WorkshopLogError
 
 # What every report prints; a font without one of them would leave a box on paper.

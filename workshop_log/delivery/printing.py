@@ -1,57 +1,27 @@
 """A paper on its way to a printer through CUPS, the printing system of Linux and macOS.
 
 The PDF itself is handed over, by `lp`: it is printed as it is, with its own fonts and lines, where drawing it anew
-through a print driver would make pictures of its pages. What the job is doing is asked with `lpstat`, how the printer
-stands with `lpoptions`; both answer in keywords. Tried on Debian 12 with CUPS 2.4; not tried on macOS. Windows has no
-`lp`: there the window draws the pages.
+through a print driver would make pictures of its pages. Windows has no `lp`: there the window draws the pages.
 """
 
 from __future__ import annotations
 
 import enum
-import os
 import re
-import shutil
-import subprocess
 import time
 from collections.abc import Callable
 from dataclasses import dataclass
 
+from workshop_log.delivery.cups import PrintingError, ask, complaint_of, is_queued, state_of, was_taken_out
 from workshop_log.delivery.page_choice import PageRange, written
-from workshop_log.errors import WorkshopLogError
 from workshop_log.progress import Cancelled, Left, Progress, outliving, untold
 
-# A printing system that says nothing for so long does not answer. [s]
-PATIENCE_S = 20
 # For so long a job is followed; a big one in a slow printer goes on without being watched. [s]
-FOLLOWED_S = 90
+FOLLOWED_S = 60
 # Trouble that lasts so long is told; a printer that wakes up has some for a moment. [s]
 TROUBLED_S = 5
 # Between two looks at the job: soon at first, because most are gone at once. [s]
 SOONEST_LOOK_S, LATEST_LOOK_S = 0.1, 1.0
-
-# What a printer says of itself, in CUPS's keywords, and what a person would say.
-_REASONS = {
-    "paused": "it was paused",
-    "media-empty": "it has no paper",
-    "media-needed": "it asks for paper",
-    "media-jam": "paper is jammed in it",
-    "cover-open": "a cover is open",
-    "door-open": "a door is open",
-    "toner-empty": "its toner is used up",
-    "marker-supply-empty": "its ink is used up",
-    "output-area-full": "its tray is full",
-    "offline": "it is switched off or not connected",
-    "connecting-to-device": "it does not answer yet",
-    "timed-out": "it does not answer",
-    "shutdown": "it is switched off",
-}
-# How bad it is, at the end of such a keyword; a report is no trouble.
-_GRADES = ("-error", "-warning", "-report")
-
-
-class PrintingError(WorkshopLogError):
-    """A paper that did not reach a printer."""
 
 
 class Sides(enum.Enum):
@@ -150,16 +120,6 @@ class Handed:
         return self.standing in (Standing.PRINTED, Standing.WAITING) and not self.trouble
 
 
-def has_lp() -> bool:
-    """Return whether this machine can hand a PDF to a printer as it is."""
-    return shutil.which("lp") is not None
-
-
-def printers() -> tuple[str, ...]:
-    """Return the names of all printers that the printing system knows; none where it does not run."""
-    return tuple(_ask("lpstat", "-e").stdout.split())
-
-
 def print_paper(job: PrintJob, progress: Progress = untold) -> Handed:
     """Hand `job` to its printer and follow it until the printer has all of it, or for a while.
 
@@ -195,16 +155,16 @@ def cancel(name: str) -> None:
     PrintingError
         If the job still stands in the queue.
     """
-    answer = _ask("cancel", name)
-    if answer.returncode and _is_queued(name):
-        raise PrintingError(f"The job {name} could not be taken out of the printer's queue: {_said(answer)}. "
+    answer = ask("cancel", name)
+    if answer.returncode and is_queued(name):
+        raise PrintingError(f"The job {name} could not be taken out of the printer's queue: {complaint_of(answer)}. "
                             "Stop it at the printer.")
 
 
 def _check_printer(printer: str) -> None:
-    state = _state(printer)
+    state = state_of(printer)
     if state is None:
-        if "not running" in _ask("lpstat", "-r").stdout:
+        if "not running" in ask("lpstat", "-r").stdout:
             raise PrintingError("The printing system of this machine (CUPS) does not run, so nothing was printed. "
                                 "Start it, or save the PDF and print it elsewhere.")
         raise PrintingError(f"There is no printer “{printer}” on this machine. Choose another one.")
@@ -227,11 +187,11 @@ def _hand_over(job: PrintJob) -> str:
     for option in filter(None, chosen):
         command += ["-o", option]
     # By its standard input: no copy of a customer's report is left in a temporary folder.
-    answer = _ask(*command, given=job.pdf)
+    answer = ask(*command, given=job.pdf)
     found = re.search(r"(\S+-\d+) \(", answer.stdout)
     if answer.returncode or found is None:
-        raise PrintingError(f"The printer {job.printer} did not take the paper: {_said(answer)}. Choose another one, "
-                            "or save the PDF and print it elsewhere.")
+        raise PrintingError(f"The printer {job.printer} did not take the paper: {complaint_of(answer)}. Choose "
+                            "another one, or save the PDF and print it elsewhere.")
     return found[1]
 
 
@@ -239,85 +199,13 @@ def _follow(name: str, printer: str, tell: Callable[[], None]) -> Handed:
     began, pause = time.monotonic(), SOONEST_LOOK_S
     while True:
         tell()
-        state = _state(printer)
+        state = state_of(printer)
         trouble = state.trouble if state is not None else ""
-        if not _is_queued(name):
-            return Handed(name, printer, Standing.TAKEN_OUT if _was_taken_out(name) else Standing.PRINTED, trouble)
+        if not is_queued(name):
+            return Handed(name, printer, Standing.TAKEN_OUT if was_taken_out(name) else Standing.PRINTED, trouble)
         if state is not None and state.is_stopped:
             return Handed(name, printer, Standing.HELD, trouble)
         if time.monotonic() - began > (TROUBLED_S if trouble else FOLLOWED_S):
             return Handed(name, printer, Standing.WAITING, trouble)
         time.sleep(pause)
         pause = min(LATEST_LOOK_S, pause * 1.5)
-
-
-@dataclass(frozen=True, slots=True)
-class _State:
-    is_stopped: bool
-    accepts: bool
-    trouble: str
-
-
-def _state(printer: str) -> _State | None:
-    """Return how a printer stands, or None where there is none of this name."""
-    answer = _ask("lpoptions", "-p", printer).stdout
-    state = re.search(r"(?:^|\s)printer-state=(\d)", answer)
-    if state is None:
-        return None
-    reasons = re.search(r"(?:^|\s)printer-state-reasons=(\S+)", answer)
-    return _State(state[1] == "5", "printer-is-accepting-jobs=false" not in answer,
-                  trouble_words(reasons[1]) if reasons else "")
-
-
-def trouble_words(reasons: str) -> str:
-    """Return what a printer's reasons mean for a person: `media-empty-error,paused`, both in words."""
-    words = []
-    for reason in reasons.split(","):
-        grade = next((grade for grade in _GRADES if reason.endswith(grade)), "")
-        bare = reason.removesuffix(grade)
-        is_trouble = grade != "-report" and bare not in ("", "none") and not bare.endswith("-low")
-        # What begins with its own name, CUPS says to itself.
-        if is_trouble and not bare.startswith("cups-"):
-            # What a maker calls by a name of its own is passed on as it is.
-            words.append(_REASONS.get(bare, bare.replace("-", " ")))
-    return ", ".join(words)
-
-
-def _is_queued(name: str) -> bool:
-    return any(line.split()[:1] == [name] for line in _ask("lpstat", "-W", "not-completed", "-o").stdout.splitlines())
-
-
-def _was_taken_out(name: str) -> bool:
-    """Return whether somebody ended the job, as far as the printing system remembers."""
-    of_this_job = False
-    for line in _ask("lpstat", "-l", "-W", "completed", "-o").stdout.splitlines():
-        if line[:1].strip():
-            of_this_job = line.split()[0] == name
-        elif of_this_job and "job-canceled" in line:
-            return True
-    return False
-
-
-def _ask(*command: str, given: bytes = b"") -> subprocess.CompletedProcess[str]:
-    """Run one of the printing system's programs, in English, and return what it said."""
-    program = shutil.which(command[0])
-    if program is None:
-        raise PrintingError(f"The program {command[0]}, which hands papers to printers, is not installed (Debian: "
-                            "cups-client). Install it, or save the PDF and print it elsewhere.")
-    try:
-        done = subprocess.run([program, *command[1:]], input=given, capture_output=True, check=False,
-                              timeout=PATIENCE_S, env={**os.environ, "LC_ALL": "C"})
-    except subprocess.TimeoutExpired as error:
-        raise PrintingError(f"The printing system did not answer for {PATIENCE_S} seconds. Look whether the printer "
-                            "and its server are switched on, or save the PDF and print it elsewhere.") from error
-    except OSError as error:
-        raise PrintingError(f"The program {program} cannot be started: {error.strerror}. Save the PDF and print it "
-                            "elsewhere.") from error
-    return subprocess.CompletedProcess(done.args, done.returncode, done.stdout.decode(errors="replace"),
-                                       done.stderr.decode(errors="replace"))
-
-
-def _said(answer: subprocess.CompletedProcess[str]) -> str:
-    """Return what the program complained of, without its own name in front."""
-    lines = [line.strip() for line in answer.stderr.splitlines() if line.strip()]
-    return re.sub(r"^\w+: (Error - )?", "", lines[0]).rstrip(".") if lines else "it gave no reason"

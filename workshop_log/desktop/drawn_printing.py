@@ -13,7 +13,7 @@ from PySide6.QtGui import QPainter
 from PySide6.QtPdf import QPdfDocument, QPdfDocumentRenderOptions
 from PySide6.QtPrintSupport import QPrinter
 
-from workshop_log.delivery.printing import PrintingError
+from workshop_log.delivery.cups import PrintingError
 from workshop_log.desktop.print_choice import further_choices
 from workshop_log.progress import Cancelled, Progress
 

@@ -10,8 +10,9 @@ from PySide6.QtCore import QObject, Qt, Slot
 from PySide6.QtPrintSupport import QAbstractPrintDialog, QPrintDialog, QPrinter, QPrinterInfo
 from PySide6.QtWidgets import QDialog, QDialogButtonBox, QFileDialog, QLineEdit, QMessageBox, QToolButton, QWidget
 
+from workshop_log.delivery.cups import has_lp, printers
 from workshop_log.delivery.page_choice import PageChoiceError, chosen, facts_of, save_pages
-from workshop_log.delivery.printing import Handed, Standing, has_lp, print_paper, printers
+from workshop_log.delivery.printing import Handed, Standing, print_paper
 from workshop_log.desktop import theme
 from workshop_log.desktop.fields import set_part
 from workshop_log.desktop.print_choice import print_job, size_of, take_own_size, wanted_pages
