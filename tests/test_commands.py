@@ -307,6 +307,63 @@ def test_a_job_without_a_seal_is_not_called_intact(run: object):
     assert answer.out.splitlines()[0] == "The job has no seal."
 
 
+# --- other papers ---------------------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("kind", ["estimate", "invoice", "receipt", "label"])
+@pytest.mark.parametrize("sheet", [[], ["--paper", "a4"], ["--paper", "Letter"]])
+def test_a_paper_is_written_from_a_file_and_from_the_book(
+    run: object, book: Path, tmp_path: Path, kind: str, sheet: list[str]
+):
+    """The same paper either way, and the same again; the sheet may be written in any letters."""
+    written = []
+    for number, source in enumerate((STRAP, STRAP_NUMBER, STRAP_NUMBER)):
+        out = tmp_path / f"{number}.pdf"
+        answer = run("--book", book, "paper", kind, source, "-o", out, *sheet)
+        assert (answer.status, answer.error) == (DONE, "")
+        written.append(out.read_bytes())
+    assert written[0].startswith(b"%PDF-")
+    assert written[0] == written[1] == written[2]
+
+
+def test_a_paper_of_the_book_looks_as_the_workshop_has_set(run: object, book: Path, tmp_path: Path):
+    """Its terms are those of the settings; a job from a file has none."""
+    import pypdf
+
+    from workshop_log.book.opening import open_book
+    from workshop_log.book.settings import save_setting
+    from workshop_log.exchange.stationery import Stationery
+
+    opened = open_book(str(book))
+    with opened.session() as session:
+        save_setting(session, "stationery", Stationery(terms="Holds for 30 days.", keep_days=7))
+    opened.close()
+    texts = []
+    for kind, source in (("estimate", STRAP_NUMBER), ("estimate", STRAP), ("label", STRAP_NUMBER)):
+        assert run("--book", book, "paper", kind, source, "-o", tmp_path / "out.pdf").status == DONE
+        pages = pypdf.PdfReader(tmp_path / "out.pdf").pages
+        texts.append(" ".join(" ".join(page.extract_text() for page in pages).split()))
+    assert "Holds for 30 days." in texts[0]
+    assert "Holds for 30 days." not in texts[1]
+    assert "Kept until 20 March 2031" in texts[2].replace("\u00a0", " ")
+
+
+@pytest.mark.parametrize(("arguments", "words"), [
+    (["label", SMALL], ["no removed part", "note the part as fitted or removed first"]),
+    (["estimate", SAMPLES / "not-to-be-tested.job.json"], ["no way to go on", "Time and money"]),
+    (["label", STRAP, "--part", "k9"], ["“k9”", "k2"]), (["invoice", STRAP, "--part", "k2"], ["--part", "label"])])
+def test_a_paper_that_cannot_be_made_is_one_sentence(run: object, tmp_path: Path, arguments: list, words: list[str]):
+    """What is missing, and what to do; no file is left."""
+    out = tmp_path / "out.pdf"
+    run("paper", *arguments, "-o", out).assert_one_line_of_error(*words)
+    assert not out.exists()
+
+
+def test_one_label_can_be_asked_for(run: object, tmp_path: Path):
+    """By the part that was fitted in its place."""
+    assert run("paper", "label", STRAP, "--part", "p2", "-o", tmp_path / "out.pdf").status == DONE
+
+
 @pytest.mark.parametrize(("name", "content", "words"), [
     ("other.pdf", b"%PDF-1.4 not really", "no PDF"),
     ("empty.pdf", b"", "no PDF"),

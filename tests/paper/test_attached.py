@@ -14,7 +14,7 @@ from workshop_log.errors import WorkshopLogError
 from workshop_log.exchange.reading import read_job
 from workshop_log.exchange.seal import verify_seal
 from workshop_log.paper import attached
-from workshop_log.paper.attached import Carried, NoJobFileError, attached_job_file, carried_by
+from workshop_log.paper.attached import Carried, NoJobFileError, carried_by, report_bytes
 from workshop_log.paper.report import make_report
 
 NAME = "2031-0007.job.json"
@@ -63,7 +63,9 @@ def test_a_report_carries_its_job_and_its_fingerprint(pdf, ground_strap, tmp_pat
     assert carried.pages > 3
     path = tmp_path / "a.pdf"
     path.write_bytes(pdf)
-    assert attached_job_file(path) == (NAME, carried.data)
+    assert carried_by(report_bytes(path), "a.pdf") == carried
+    with pytest.raises(NoJobFileError, match="b.pdf cannot be read"):
+        report_bytes(tmp_path / "b.pdf")
 
 
 @pytest.mark.parametrize("options", [{"compress_streams": False, "stream_decode_level": pikepdf.StreamDecodeLevel.all},

@@ -2,18 +2,15 @@
 
 from __future__ import annotations
 
-import shutil
-import subprocess
 from collections.abc import Iterator
 from dataclasses import dataclass
 
 from workshop_log import resources
+from workshop_log.delivery.cups import PrintingError, has_lp, printers
 from workshop_log.errors import WorkshopLogError
 
 # What every report prints; a font without one of them would leave a box on paper.
 NEEDED_CHARACTERS = "µΩ°±≤≥−→ÄÖÜßéñ£€"
-# A printing system that does not answer must not hold up the others. [s]
-PATIENCE_S = 10
 
 
 @dataclass(frozen=True, slots=True)
@@ -74,12 +71,10 @@ def _fonts() -> Check:
 
 
 def _printers() -> Check:
-    ask = shutil.which("lpstat")
-    if ask is None:
+    if not has_lp():
         return Check("printers", True, "asked through the print dialog; save the PDF where there is none")
     try:
-        answer = subprocess.run([ask, "-e"], capture_output=True, text=True, check=False, timeout=PATIENCE_S)
-    except subprocess.TimeoutExpired:
-        return Check("printers", False, "the printing system does not answer: is it running?")
-    names = answer.stdout.split()
+        names = printers()
+    except PrintingError as error:
+        return Check("printers", False, str(error))
     return Check("printers", True, ", ".join(names) if names else "none set up: save the PDF and print it elsewhere")

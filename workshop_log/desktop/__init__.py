@@ -29,5 +29,8 @@ numpy at module level; they are loaded behind the first paint by `warm_up`.
     range_glyph    a reading's mark, drawn to scale
     theme          colours, fonts, sizes, light and dark
     workers        work off the window's thread
+    printing       a paper to a printer: the system's dialog, the job beside the window
+    print_choice   what was chosen in that dialog
+    drawn_printing  pages drawn for a printer that takes no PDF
     long_work      what takes long: its progress at the foot of the window, and a way to end it
 """

@@ -167,7 +167,7 @@ def _work_first(job: Job, now: datetime | None) -> CheaperStep | None:
     found = [way for way in ways(job, now) if way.answer != "refused"]
     if any(way.answer == "agreed" for way in found):
         return None
-    first = next((way for way in found if not way.totals.option.parts), None)
+    first = next((way for way in found if way.totals.gross and not way.totals.option.parts), None)
     if first is None:
         return None
     dearer = [way for way in found if way.totals.option.parts and way.totals.gross > first.totals.gross]

@@ -58,18 +58,6 @@ class Carried:
     others: tuple[str, ...] = ()
 
 
-def attached_job_file(path: Path) -> tuple[str, bytes]:
-    """Return name and bytes of the job file that a report carries.
-
-    Raises
-    ------
-    NoJobFileError
-        If the file cannot be read, is no PDF, or carries no job file.
-    """
-    carried = carried_by(report_bytes(path), path.name)
-    return carried.name, carried.data
-
-
 def report_bytes(path: Path) -> bytes:
     """Return the bytes of a report's file.
 

@@ -15,6 +15,8 @@ from workshop_log.paper.ways_table import sign_table, ways_tables
 from workshop_log.paper.wording import bare, date_words, lower_first, say, sentence
 
 if TYPE_CHECKING:
+    from decimal import Decimal
+
     from reportlab.platypus import Flowable
 
     from workshop_log.exchange.records import Job
@@ -112,31 +114,27 @@ def _so_far(content: PaperInput, width: float) -> list[Flowable]:
 def _choose(found: tuple[Way, ...], steps: tuple[CheaperStep, ...], content: PaperInput,
             width: float) -> list[Flowable]:
     """Return what is asked of the customer, with the place for name, date and signature for each way."""
-    currency = content.job.workshop.currency
     # A step that is a way of the estimate has its number there.
-    rows = [(say("estimate.first", title=step.title), show_money(step.whole, currency))
-            for step in steps if step.chance]
-    rows += [(f"{way.number}  {way.totals.option.title}", show_money(way.whole, currency))
-             for way in found if way.answer == "open"]
+    rows = [(say("estimate.first", title=step.title), step.whole) for step in steps if step.chance]
+    rows += [(f"{way.number}  {way.totals.option.title}", way.whole) for way in found if way.answer == "open"]
     is_one = len(rows) == 1
     return _ask(say("estimate.choose_one" if is_one else "estimate.choose"), rows,
-                say("estimate.not_this" if is_one else "estimate.none_of_these"), width)
+                say("estimate.not_this" if is_one else "estimate.none_of_these"), content, width)
 
 
 def _confirm(found: tuple[Way, ...], content: PaperInput, width: float) -> list[Flowable]:
     """Return the place to sign for what was agreed, where it was not signed yet; nothing once the vehicle is back."""
-    currency = content.job.workshop.currency
     agreed = [way for way in found if way.answer == "agreed" and way.approval.how != "signed"]
     if content.job.handed_back is not None or not agreed:
         return []
-    rows = [(f"{way.number}  {way.totals.option.title}", say("estimate.no_limit") if way.approval.up_to is None
-             else show_money(way.approval.up_to, currency)) for way in agreed]
-    return _ask(say("estimate.confirm"), rows, "", width)
+    rows = [(f"{way.number}  {way.totals.option.title}", way.approval.up_to) for way in agreed]
+    return _ask(say("estimate.confirm"), rows, "", content, width)
 
 
-def _ask(words: str, rows: list[tuple[str, str]], none: str, width: float) -> list[Flowable]:
-    from reportlab.platypus import KeepTogether
+def _ask(words: str, rows: list[tuple[str, Decimal | None]], none: str, content: PaperInput,
+         width: float) -> list[Flowable]:
+    from reportlab.platypus import KeepTogether, Spacer
 
     asked = [*margin_heading("estimate.ask", width), para(f"{words} {say('estimate.deviations')}", style="answer"),
-             sign_table(rows, none, width)]
-    return [KeepTogether(asked)] if len(rows) <= _SIGNED_TOGETHER else asked
+             sign_table(rows, content.job.workshop.currency, none, width)]
+    return [*([KeepTogether(asked)] if len(rows) <= _SIGNED_TOGETHER else asked), Spacer(0, 8)]

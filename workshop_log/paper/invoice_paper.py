@@ -11,7 +11,7 @@ from workshop_log.paper import sentences, signing
 from workshop_log.paper.sections import heading, lines, margin_heading
 from workshop_log.paper.sentences import rate_words
 from workshop_log.paper.styles import accent
-from workshop_log.paper.tables import CellTexts, ruled_table
+from workshop_log.paper.tables import CellTexts, amount, ruled_table
 from workshop_log.paper.text import Strong, para
 from workshop_log.paper.wording import date_words, say, sentence, time_words
 
@@ -59,7 +59,8 @@ def _cost(content: PaperInput, width: float) -> list[Flowable]:
     settled = content.job.settled
     state = say("invoice.was_settled", date=date_words(settled)) if settled else say("invoice.to_pay")
     made = [*margin_heading("invoice.cost", width),
-            para(Strong(show_money(totals.gross, totals.currency)), f"{words} {state}", style="answer lead")]
+            para(Strong(show_money(totals.gross, totals.currency)), words, style="answer lead"),
+            para(state, style="answer")]
     open_ = [say("cost.open", question=sentence(question)) for question in totals.open_questions]
     return [*made, *lines(open_, style="answer")]
 
@@ -81,16 +82,18 @@ def _lines(content: PaperInput, width: float) -> list[Flowable]:
             (say("invoice.tax", rate=rate, net=show_money(totals.net, currency)), totals.tax, "cell"),
             (say("money.gross"), totals.gross, "total")]
     first = len(rows) + 1
-    rows += [[para(name, style=f"{style} right"), "", "", "",
-              para(show_money(amount, currency), style=f"{style} right")]
-             for name, amount, style in (sums if has_tax else sums[2:])]
+    # A large total needs more room than a line's amount.
+    rows += [[para(name, style=f"{style} right"), "", "",
+              amount(value, currency, f"{style} right"), ""] for name, value, style in (sums if has_tax else sums[2:])]
     last = len(rows)
     commands = [("NOSPLIT", (0, first - 1), (0, last)), ("LINEBELOW", (0, first), (-1, last), 0.4, "white"),
                 ("LINEABOVE", (0, first), (-1, first), 0.7, accent()), ("TOPPADDING", (0, first), (-1, last), 3),
                 ("BOTTOMPADDING", (0, first), (-1, last), 1),
-                *(("SPAN", (0, row), (3, row)) for row in range(first, last + 1))]
+                ("RIGHTPADDING", (3, first), (3, last), 0),
+                *(("SPAN", (0, row), (2, row)) for row in range(first, last + 1)),
+                *(("SPAN", (3, row), (4, row)) for row in range(first, last + 1))]
     head = [say("money.what"), say("money.quantity"), say("money.price"), say("invoice.tax_rate"), say("money.net")]
-    table = ruled_table(head, rows, [width * share for share in (0.42, 0.15, 0.19, 0.08, 0.16)],
+    table = ruled_table(head, rows, [width * share for share in (0.39, 0.14, 0.21, 0.08, 0.18)],
                         right=frozenset({1, 2, 3, 4}), commands=commands)
     return [*heading("invoice.lines", space=130), table, Spacer(0, 5)]
 
@@ -108,7 +111,7 @@ def _row(line: BillLine, currency: str, rate: str, number: str) -> list[object]:
         what.append(para(say("invoice.part_number", number=number), style="cell faint"))
     return [what, para(quantity, style="cell right"), para(price, style="cell right"),
             para(f"{rate} %" if rate else "", style="cell right"),
-            para(show_money(line.net, currency), style="cell right")]
+            amount(line.net, currency)]
 
 
 # --- what was agreed ------------------------------------------------------------------------------------------------
@@ -127,7 +130,7 @@ def _agreed(content: PaperInput, width: float) -> list[Flowable]:
              para(texts.fit(_for_way(a, content), time_words(a.at)), style="cell"),
              para(_up_to(a, totals.currency), style="cell right")] for a in said]
     head = [say(f"approvals.{key}") for key in ("when", "who", "how", "words", "up_to")]
-    table = ruled_table(head, rows, [width * share for share in (0.22, 0.18, 0.14, 0.3, 0.16)], right=frozenset({4}))
+    table = ruled_table(head, rows, [width * share for share in (0.21, 0.17, 0.13, 0.35, 0.14)], right=frozenset({4}))
     made = [*heading("invoice.agreed", space=120), table, Spacer(0, 5), *texts.flowables()]
     last = approved(job)
     if last and last.up_to is not None and totals.lines:

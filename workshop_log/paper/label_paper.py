@@ -14,7 +14,7 @@ from workshop_log.paper.wording import date_words, say, upper_first
 
 if TYPE_CHECKING:
     from reportlab.pdfgen.canvas import Canvas
-    from reportlab.platypus import Flowable, Paragraph
+    from reportlab.platypus import Flowable
 
     from workshop_log.jobs.removed import RemovedPart
     from workshop_log.paper.paper_input import PaperInput
@@ -28,12 +28,14 @@ _TOP = _EDGE - 4
 _PLATE_SHARE, _REMOVED_SHARE = 0.38, 0.46
 # More characters than any label holds.
 _MOST_CHARACTERS = 600
+# A part's name in fewer is none.
+_LEAST_CHARACTERS = 12
 
 
 class _Placed(NamedTuple):
     """A text with where it begins, from the left and from the top, and how wide it may be, in points."""
 
-    text: Paragraph
+    text: Flowable
     left: float
     top: float
     width: float
@@ -85,25 +87,27 @@ def _contents(content: PaperInput, removed: RemovedPart, is_first: bool) -> list
     return [*first, *middle, *last]
 
 
-def _fitted(words: str, name: str, width: float, lines: int, *, tag: str = "", after: str = "") -> Paragraph:
-    """Return a text in at most so many lines, cut with an ellipsis where it is longer; `after` follows it uncut."""
+def _fitted(words: str, name: str, width: float, lines: int, *, tag: str = "", after: str = "") -> Flowable:
+    """Return a text in at most so many lines, cut with an ellipsis where it is longer.
+
+    `after` follows it in brackets, whole; it is left out where it leaves no room for the text.
+    """
     words = shortened(" ".join(words.split()), _MOST_CHARACTERS)
-    if after:
-        after = f" · {shortened(after, 60)}"
+    end = f" ({after})" if after else ""
 
-    def made(length: int) -> Paragraph:
-        return para(shortened(words, length), after, style=name, tag=tag)
+    def made(length: int) -> Flowable:
+        return para(shortened(words, length) + end, style=name, tag=tag)
 
-    def is_too_long(length: int) -> bool:
-        return made(length).wrap(width, _HEIGHT)[1] > lines * style(name).leading + 0.1
+    def fits(length: int) -> bool:
+        return made(length).wrap(width, _HEIGHT)[1] <= lines * style(name).leading + 0.1
 
-    low, high = 1, len(words)
-    if not is_too_long(high):
-        return made(high)
+    if fits(len(words)):
+        return made(len(words))
+    low, high = 0, len(words)
     while low < high - 1:
         middle = (low + high) // 2
-        low, high = (low, middle) if is_too_long(middle) else (middle, high)
-    return made(low)
+        low, high = (middle, high) if fits(middle) else (low, middle)
+    return _fitted(words, name, width, lines, tag=tag) if after and low < _LEAST_CHARACTERS else made(max(low, 1))
 
 
 @cache

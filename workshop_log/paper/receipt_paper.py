@@ -45,7 +45,8 @@ def _copy(content: PaperInput, reader: str, width: float, progress: Progress) ->
 
     job = content.job
     received = time_words(job.opened) if job.opened else date_words(content.issued)
-    beside = f"{received}\n{say(f'receipt.copy.{reader}')}" if content.copies == 2 else received
+    copy = say(f"receipt.copy.{reader}")
+    beside = f"{received}\n{copy}" if content.copies == 2 else received
     sign = KeepTogether([*margin_heading("receipt.sign", width), signing.places_to_sign(
         [(say("receipt.handed_over"), job.customer.name), (say("receipt.received"), "")], width), Spacer(0, 8)])
     return [*signing.head(content, "receipt", beside, width), *_told(job, width), *_state(content, width, progress),

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from workshop_log.jobs.money import show_money
 from workshop_log.paper.fonts import REGULAR
 from workshop_log.paper.sections import subheading
 from workshop_log.paper.styles import HAIRLINE, RULE, accent
@@ -13,6 +14,7 @@ from workshop_log.paper.wording import say
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
+    from decimal import Decimal
 
     from reportlab.platypus import Flowable, Table
 
@@ -89,6 +91,11 @@ def height_of(flowables: Sequence[Flowable], width: float) -> float:
         total += max(after, flowable.getSpaceBefore()) + flowable.wrap(width, _ENDLESS)[1]
         after = flowable.getSpaceAfter()
     return total + after
+
+
+def amount(value: Decimal, currency: str, style: str = "cell right") -> Flowable:
+    """Return an amount for a cell; a large one is broken before its currency, never within it."""
+    return para(show_money(value, currency).replace("\u00a0", " "), style=style)
 
 
 def _length(rows: Sequence[Sequence[Cell]]) -> int:

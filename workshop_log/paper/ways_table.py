@@ -10,11 +10,13 @@ from workshop_log.paper.sections import margin_heading
 from workshop_log.paper.sentences import rate_words
 from workshop_log.paper.signing import SIGNING_HEIGHT
 from workshop_log.paper.styles import ANSWER_INDENT, FAINT, HAIRLINE, RULE, accent
-from workshop_log.paper.tables import ruled_table, shortened
+from workshop_log.paper.tables import amount, ruled_table, shortened
 from workshop_log.paper.text import para
 from workshop_log.paper.wording import date_words, say
 
 if TYPE_CHECKING:
+    from decimal import Decimal
+
     from reportlab.platypus import Flowable
 
     from workshop_log.exchange.records import Job
@@ -32,12 +34,13 @@ _LONGEST_TITLE = 110
 def ways_tables(found: tuple[Way, ...], job: Job, width: float, texts: CellTexts, *,
                 with_whole: bool) -> list[Flowable]:
     """Return the ways beside each other, the cheapest first; with what the whole job comes to where it is asked."""
-    from reportlab.platypus import Spacer
+    from reportlab.platypus import KeepTogether, Spacer
 
-    made = margin_heading("estimate.ways" if len(found) > 1 else "estimate.way", width)
+    made, title = [], "estimate.ways" if len(found) > 1 else "estimate.way"
     for first in range(0, len(found), _BESIDE):
-        made += [Spacer(0, 9)] if first else []
-        made.append(_table(found[first:first + _BESIDE], job, width, texts, with_whole))
+        above = [Spacer(0, 9)] if first else margin_heading(title, width)
+        # An amount is not read apart from what it is for.
+        made.append(KeepTogether([*above, _table(found[first:first + _BESIDE], job, width, texts, with_whole)]))
     return made
 
 
@@ -45,9 +48,9 @@ def _table(shown: tuple[Way, ...], job: Job, width: float, texts: CellTexts, wit
     currency, rate = job.workshop.currency, job.workshop.tax_rate
     has_tax = any(way.totals.tax for way in shown) or bool(rate)
 
-    def amounts(key: str, values: list[object], style: str = "cell right", **facts: object) -> list[object]:
+    def amounts(key: str, values: list[Decimal], style: str = "cell right", **facts: object) -> list[object]:
         return [_name(say(f"estimate.{key}", **facts)),
-                *(para(show_money(value, currency), style=style) for value in values)]
+                *(amount(value, currency, style) for value in values)]
 
     rows = [
         [_name(say("estimate.what")), *(para(texts.fit(way.totals.option.title, _further(way)), style="cell bold")
@@ -109,18 +112,20 @@ def _answer(way: Way, currency: str, is_open: bool) -> str:
     return say("estimate.agreed", up_to=show_money(approval.up_to, currency), **facts)
 
 
-def sign_table(to_sign: list[tuple[str, str]], none: str, width: float) -> Flowable:
-    """Return a row with room for name, date and signature for each choice and its amount, and one for none of them.
+def sign_table(to_sign: list[tuple[str, Decimal | None]], currency: str, none: str, width: float) -> Flowable:
+    """Return a row with room for name, date and signature for each choice, and one for none of them.
 
-    `none` is the words for that; blank where there is nothing to refuse.
+    Each choice has its words and its amount, None being without a limit. `none` is the words for none of them; blank
+    where there is nothing to refuse.
     """
-    rows = [[para(shortened(words, _LONGEST_TITLE), style="cell bold"), para(amount, style="cell bold right"),
-             "", "", ""] for words, amount in to_sign]
+    rows = [[para(shortened(words, _LONGEST_TITLE), style="cell bold"),
+             para(say("estimate.no_limit"), style="cell bold right") if up_to is None
+             else amount(up_to, currency, "cell bold right"), "", "", ""] for words, up_to in to_sign]
     if none:
         rows.append([para(none, style="cell"), "", "", "", ""])
     head = [say("estimate.sign_way"), say("estimate.up_to"), say("sign.name"), say("sign.date"), say("sign.signature")]
-    shares = (0.27, 0.15, 0.22, 0.12, 0.24)
+    shares = (0.25, 0.18, 0.22, 0.12, 0.23)
     return ruled_table(head, rows, [width * share for share in shares], right=frozenset({1}), row_headers=True,
-                       unruled=frozenset({len(rows)}), commands=[("BOTTOMPADDING", (0, 1), (-1, -1), SIGNING_HEIGHT - 8),
+                       commands=[("BOTTOMPADDING", (0, 1), (-1, -1), SIGNING_HEIGHT - 8),
                                  ("TOPPADDING", (0, 1), (-1, -1), 6), ("LEFTPADDING", (2, 0), (-1, -1), 6),
                                  ("LINEBEFORE", (2, 1), (-1, -1), HAIRLINE, RULE)])
