@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -145,13 +146,13 @@ class VerifyDialog(QDialog):
         set_part(self.file, "part", "strong")
         self._say(f"Checking {path.name} …", is_problem=False)
         done, book = self.desk.attempt(lambda: self.desk.book)
-        number = self._piece = self.desk.work.begin(
+        piece = self._piece = self.desk.work.begin(
             "Checking a report's seal", _verified, path, book if done else None, self.typed.text(),
-            finished=lambda found: self._if_wanted(number, lambda: self._show(found)),
-            failed=lambda words: self._if_wanted(number, lambda: self._say(words)),
-            cancelled=lambda: self._if_wanted(number, lambda: self._say("Ended before it was checked.")))
+            finished=lambda found: self._if_wanted(piece, lambda: self._show(found)),
+            failed=lambda words: self._if_wanted(piece, lambda: self._say(words)),
+            cancelled=lambda: self._if_wanted(piece, lambda: self._say("Ended before it was checked.")))
 
-    def _if_wanted(self, piece: Piece, then: object) -> None:
+    def _if_wanted(self, piece: Piece, then: Callable[[], None]) -> None:
         """Go on unless another file was chosen since, or the dialog was closed."""
         if piece is self._piece:
             self._piece = None
@@ -173,6 +174,7 @@ class VerifyDialog(QDialog):
         self.findings = None
         self.copy.setEnabled(False)
         empty(self.rows)
+        self.area.setAccessibleDescription("")
         self.headline.setText(words)
         set_part(self.headline, "part", "problem" if is_problem else "hint")
 
