@@ -197,7 +197,36 @@ def test_a_report_carries_its_job_and_verifies(run: object, tmp_path: Path, read
     from pypdf import PdfReader
 
     text = "".join(page.extract_text() for page in PdfReader(out).pages)
-    assert answer.out.removeprefix("The seal is intact: ").strip() in " ".join(text.split())
+    assert answer.out.splitlines()[0].removeprefix("The seal is intact: ") in " ".join(text.split())
+
+
+def test_the_fingerprint_on_the_paper_is_compared(run: object, tmp_path: Path):
+    """Short or whole, with or without spaces; another one is a no, and a slip of the finger wrong input."""
+    out = tmp_path / "report.pdf"
+    assert run("report", SMALL, "-o", out).status == DONE
+    printed = run("verify", out).out.splitlines()[0].removeprefix("The seal is intact: ")
+    for typed in (printed, printed.replace(" ", "").upper()):
+        answer = run("verify", out, "--fingerprint", typed)
+        assert answer.status == DONE
+        assert "  Fingerprint as typed: checked, whole: all 16 digits agree." in answer.out.splitlines()
+    other = run("verify", out, "--fingerprint", "0" * 64)
+    assert other.status == NO
+    assert f"Fingerprint as typed: differs: 0000 0000 0000 0000 was typed, the job has {printed}" in other.out
+    run("verify", out, "--fingerprint", printed[:-1]).assert_one_line_of_error("this has 15")
+
+
+def test_no_book_is_begun_to_look_a_report_up(run: object, tmp_path: Path):
+    """Whoever is sent a report may have no book; one that cannot be opened is said, and the rest is checked."""
+    out, book = tmp_path / "report.pdf", tmp_path / "none.db"
+    assert run("report", SMALL, "-o", out).status == DONE
+    answer = run("--book", book, "verify", out)
+    assert (answer.status, answer.error) == (DONE, "")
+    assert "The book: could not be checked: there is no book at hand." in answer.out
+    assert not book.exists()
+    book.write_bytes(b"a letter, no book" * 100)
+    answer = run("--book", book, "verify", out)
+    assert answer.status == DONE
+    assert answer.error.startswith("workshop-log: checked without the book. ")
 
 
 def test_a_report_of_a_job_and_of_its_export_verify(run: object, book: Path, tmp_path: Path):
@@ -205,9 +234,11 @@ def test_a_report_of_a_job_and_of_its_export_verify(run: object, book: Path, tmp
     export, out = tmp_path / "strap.job.json", tmp_path / "strap.pdf"
     assert run("--book", book, "export", STRAP_NUMBER, "-o", export).status == DONE
     assert run("--book", book, "report", STRAP_NUMBER, "-o", out).status == DONE
-    said = {run("--book", book, "verify", what).out for what in (STRAP_NUMBER, export, out)}
-    assert len(said) == 1
-    assert said.pop().startswith("The seal is intact: ")
+    said = [run("--book", book, "verify", what).out for what in (STRAP_NUMBER, export, out)]
+    assert len({words.splitlines()[0] for words in said}) == 1
+    assert said[0].startswith("The seal is intact: ")
+    assert all(f"The book: checked, whole: entry for entry the same as job {STRAP_NUMBER} there." in words
+               for words in said[1:])
 
 
 def test_a_changed_file_is_found_with_the_place(run: object, tmp_path: Path):
@@ -219,7 +250,7 @@ def test_a_changed_file_is_found_with_the_place(run: object, tmp_path: Path):
     path.write_text(json.dumps(told), encoding="utf-8")
     answer = run("verify", path)
     assert (answer.status, answer.error) == (NO, "")
-    assert step["id"] in answer.out
+    assert f"test {step['id'].removeprefix('s')} (" in answer.out
 
 
 def test_a_changed_job_in_the_book_is_found(run: object, book: Path):
@@ -238,7 +269,7 @@ def test_a_changed_job_in_the_book_is_found(run: object, book: Path):
     assert changed
     answer = run("--book", book, "verify", STRAP_NUMBER)
     assert answer.status == NO
-    assert "Link" in answer.out
+    assert "the first entry that differs is entry " in answer.out
 
 
 def _where_evidence_lies(connection: object) -> tuple[str, str]:
@@ -265,13 +296,15 @@ def test_a_changed_report_is_found(run: object, tmp_path: Path):
         pdf.save(changed)
     answer = run("verify", changed)
     assert answer.status == NO
-    assert step["id"] in answer.out
+    assert f"test {step['id'].removeprefix('s')} (" in answer.out
+    assert "It now says “1.11 V”." in answer.out
 
 
 def test_a_job_without_a_seal_is_not_called_intact(run: object):
     """A file written by hand was never sealed, and says so."""
     answer = run("verify", SMALL)
-    assert (answer.status, answer.out) == (NO, "The job has no seal.\n")
+    assert answer.status == NO
+    assert answer.out.splitlines()[0] == "The job has no seal."
 
 
 # --- other papers ---------------------------------------------------------------------------------------------------

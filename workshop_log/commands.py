@@ -25,8 +25,8 @@ if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from workshop_log.book.opening import Book
+    from workshop_log.delivery.findings import Findings
     from workshop_log.exchange.records import Job
-    from workshop_log.exchange.seal import SealCheck
     from workshop_log.jobs.evaluation import Evaluation
 
 DONE, NO, WRONG_INPUT, INTERRUPTED = 0, 1, 2, 130
@@ -129,8 +129,11 @@ def _parser() -> argparse.ArgumentParser:
     made.add_argument("--circuit", metavar="ID", help="one circuit of the job; without it all of them")
     made.add_argument("--setup", metavar="NAME", default="as found", help="the condition, by its short name")
     made.add_argument("--fault", metavar="FAULT", help="as “W1: short to ground=0.5 ohm” or “F7: open”")
-    made = command("verify", _verify, "Say whether the seal of a job is intact, and if not, where it breaks.")
-    made.add_argument("job", metavar="FILE|JOB|REPORT.pdf")
+    made = command("verify", _verify, "Say whether a report, a job file or a job is as it was sealed, and if not, "
+                                      "which entry differs first.")
+    made.add_argument("job", metavar="REPORT.pdf|FILE|JOB")
+    made.add_argument("--fingerprint", metavar="TEXT", help="the fingerprint on the paper, short or in full, with or "
+                                                            "without spaces")
     made = command("search", _search, "Search the book.")
     made.add_argument("words", nargs="+", metavar="WORDS")
     made = command("backup", _backup, "Write a copy of the whole book.")
@@ -386,33 +389,42 @@ def _circuit(given: argparse.Namespace) -> int:
 
 
 def _verify(given: argparse.Namespace) -> int:
-    from workshop_log.exchange.seal import short
-
-    check = _checked_seal(given)
-    if check.intact:
-        print(f"The seal is intact: {short(check.last)}")
-        return DONE
-    print(check.reason)
-    return NO
+    found = _findings(given)
+    print(found.headline)
+    if len(found.checks) > 1 or found.headline != found.checks[0].words:
+        for check in found.checks:
+            print(f"  {check.what}: {check.result.value}: {check.words}")
+    return DONE if found.is_whole else NO
 
 
-def _checked_seal(given: argparse.Namespace) -> SealCheck:
-    from workshop_log.exchange.seal import verify_seal
+def _findings(given: argparse.Namespace) -> Findings:
+    from workshop_log.delivery import verifying
 
-    if given.job.lower().endswith(".pdf"):
-        from workshop_log.exchange.reading import read_job
-        from workshop_log.paper.attached import attached_job_file
+    if not _is_file(given.job):
+        with _open(given) as book:
+            return verifying.verify_stored(book, given.job, given.fingerprint)
+    with _book_at_hand(given) as book:
+        return verifying.verify_file(Path(given.job), book, given.fingerprint)
 
-        name, data = attached_job_file(Path(given.job))
-        return verify_seal(read_job(data, f"{given.job}, {name}"))
-    if _is_file(given.job):
-        from workshop_log.jobs.transfer import read_file
 
-        return verify_seal(read_file(Path(given.job)))
-    from workshop_log.book.verify import verify_job
+@contextmanager
+def _book_at_hand(given: argparse.Namespace) -> Iterator[Book | None]:
+    """Give the book if there is one; none is begun in order to look something up in it."""
+    from workshop_log.book.opening import open_book
+    from workshop_log.book.place import sqlite_path
 
-    with _open(given) as book, book.read() as session:
-        return verify_job(session, given.job)
+    path = sqlite_path(given.book)
+    book = None
+    if path is None or path.exists():
+        try:
+            book = open_book(given.book, create=False)
+        except WorkshopLogError as error:
+            print(f"workshop-log: checked without the book. {' '.join(str(error).split())}", file=sys.stderr)
+    try:
+        yield book
+    finally:
+        if book is not None:
+            book.close()
 
 
 def _search(given: argparse.Namespace) -> int:

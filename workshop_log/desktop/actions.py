@@ -56,6 +56,7 @@ ACTIONS = (
         _job,
     ),
     ActionSpec("job.verify", "&Job", "&Verify the seal", "", lambda w: w.verify(), _job),
+    ActionSpec("job.check-report", "&Job", "Check a &report's seal…", "", lambda w: w.check_report()),
     ActionSpec("book.backup", "&Job", "&Back the book up…", "", lambda w: w.back_up(), apart=True),
     ActionSpec("window.close", "&Job", "C&lose", "Ctrl+Q", lambda w: w.close(), apart=True),
     ActionSpec("edit.undo", "&Edit", "&Undo", "Ctrl+Z", lambda w: w.undo(), lambda s: s.can_undo),

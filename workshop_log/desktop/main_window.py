@@ -551,20 +551,19 @@ class MainWindow(QMainWindow):
 
     def verify(self) -> None:
         """Check the open job's chain of fingerprints."""
-        from workshop_log.book.verify import verify_job
+        from workshop_log.delivery.verifying import verify_stored
 
-        def check() -> object:
-            with self.desk.book.read() as session:
-                return verify_job(session, self.desk.job.number)
-
-        done, result = self.desk.attempt(check)
-        if done and result.intact:
-            from workshop_log.exchange.seal import short
-
-            self.tell(f"The seal is intact: {len(self.desk.job.seal.entries) if self.desk.job.seal else 0} entries, "
-                      f"{short(result.last) if result.last else 'nothing sealed yet'}.")
+        done, found = self.desk.attempt(verify_stored, self.desk.book, self.desk.job.number)
+        if done and found.is_whole:
+            self.tell(f"{found.headline.rstrip('.')}: {found.checks[0].words}")
         elif done:
-            self.show_problem(result.reason)
+            self.show_problem(f"{found.headline} {' '.join(check.sentence for check in found.differing)}".strip())
+
+    def check_report(self) -> None:
+        """Check a report that came back."""
+        from workshop_log.desktop.verify_dialog import VerifyDialog
+
+        VerifyDialog(self, self.desk).open()
 
     def back_up(self) -> None:
         """Write a copy of the whole book."""

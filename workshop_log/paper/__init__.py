@@ -30,7 +30,8 @@ circuit_words    a circuit in words, for those who hear it
 photos_section   photos with captions, before and after beside each other
 pictures         pictures made ready for print
 money_section    time, parts, total
-record_sections  not tested, cautions, remarks, approvals, instruments, fingerprint
+record_sections  not tested, cautions, remarks, approvals, instruments
+seal_section     the fingerprint, for the eye and for a telephone
 estimate_paper   the cheaper step first, the ways to go on, what is asked of the customer
 ways_table       the ways beside each other, and below each other to be signed
 invoice_paper    what was done, line by line, what was agreed
@@ -52,6 +53,7 @@ circuit_symbols  the symbols after IEC 60617, in a unit box
 circuit_shapes   the shapes that a drawing consists of
 circuit_drawing  a laid-out circuit as shapes: live, dead and floating; marks and currents
 drawings         the glyph and rules on paper
+qr               a text as a QR code
 styles, fonts    sizes, colours, faces
 look             the workshop's own colours, logo and terms
 text             the one place where paragraphs are made: what a person typed is never markup

@@ -49,7 +49,7 @@ def compose(story: Callable[[float, Progress], list[Flowable]], sheet: Sheet, is
         register()
         flowables = story(text_width(sheet.paper, sheet.is_label), part_of(progress, 0, _STORY, _FILE))
         pages = draw_pages(flowables, sheet, part_of(progress, _STORY, _PAGES, _FILE))
-    pdf = finish(pages, sheet.title, sheet.author, issued, attachment)
+    pdf = finish(pages, sheet.title, sheet.author, issued, attachment, sheet.fingerprint)
     progress(_FILE, _FILE)
     return pdf
 

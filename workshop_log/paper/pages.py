@@ -42,6 +42,8 @@ class Sheet:
         What stands in the footer beside the number of the page.
     is_label : bool
         Whether labels fill the pages: no footer, and no more margin than the labels leave.
+    fingerprint : str
+        The whole one of the job inside, for the document's properties; blank where none is.
     """
 
     paper: PaperSize
@@ -51,6 +53,7 @@ class Sheet:
     footer_middle: str = ""
     footer_right: str = ""
     is_label: bool = False
+    fingerprint: str = ""
 
 
 @dataclass(frozen=True, slots=True)

@@ -20,6 +20,7 @@ from workshop_log.paper import (
     photos_section,
     proof_section,
     record_sections,
+    seal_section,
     suspects_annex,
     tests_section,
 )
@@ -60,11 +61,11 @@ def _sheet(content: ReportInput) -> Sheet:
     """Return what every page carries; lines without controls, because they go into the document's properties."""
     job = content.job
     middle = [say("footer.job", number=job.number) if job.number else "", job.vehicle.registration]
-    last = record_sections.last_fingerprint(content)
+    last = seal_section.last_fingerprint(content)
     title = say("title.document", number=job.number) if job.number else say("title.document_unnumbered")
     return Sheet(content.paper, one_line(title), one_line(job.workshop.name), say("title.subject"),
                  one_line(" · ".join(part for part in middle if part)),
-                 say("footer.seal", seal=short(last)) if last else "")
+                 say("footer.seal", seal=short(last)) if last else "", fingerprint=last)
 
 
 def _story(content: ReportInput, attached: str, width: float, progress: Progress) -> list[Flowable]:
@@ -83,7 +84,7 @@ def _story(content: ReportInput, attached: str, width: float, progress: Progress
         *record_sections.not_tested(content), *record_sections.cautions(content), *record_sections.remarks(content),
         *money_section.time_and_parts(content, width), *record_sections.approvals(content, width),
         *record_sections.instruments(content, width), *suspects_annex.every_suspect(content, width),
-        *record_sections.fingerprint(content, attached, _unprintable(content), width),
+        *seal_section.seal(content, attached, _unprintable(content), width),
     ]
 
 

@@ -59,7 +59,7 @@ _STYLES: dict[str, tuple[str, float, float, str, float, float, int]] = {
     "sticker why": (REGULAR, 8.8, 10.4, INK, 0, 0, 0),
     "sticker caution": (BOLD, 8.8, 10.4, INK, 0, 0, 0),
     "sticker until": (BOLD, 9.6, 11.4, INK, 0, 0, 2),
-    "fingerprint": (REGULAR, BODY_SIZE, BODY_LEADING, INK, 0, 3, 0),
+    "fingerprint": (REGULAR, 13, 18, INK, 2, 3, 0),
 }
 
 # The questions of the first page stand in a margin as wide as this, their answers right of it. [pt]
