@@ -157,6 +157,9 @@ def running(context: ssl.SSLContext, *, is_tls: bool = False, size_limit: int = 
     async def end() -> None:
         made["server"].close()
         others = [task for task in asyncio.all_tasks() if task is not asyncio.current_task()]
+        if others:
+            # Whoever was just let in may still come in: a socket is left open otherwise.
+            await asyncio.wait(others, timeout=0.05)
         for task in others:
             task.cancel()
         await asyncio.gather(*others, return_exceptions=True)

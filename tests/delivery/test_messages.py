@@ -73,7 +73,10 @@ def test_a_message_without_attachments_is_text_alone():
 
 def test_a_draft_is_opened_as_one():
     """A mail program then offers to send it."""
-    assert parsed(is_draft=True)["X-Unsent"] == "1"
+    draft = parsed(replace(LETTER, sender=""), is_draft=True)
+    assert draft["X-Unsent"] == "1"
+    assert {"From", "Date", "Message-ID"} & set(draft.keys()) == set()
+    assert parsed(is_draft=True)["From"] == LETTER.sender
     assert parsed()["X-Unsent"] is None
 
 
@@ -91,8 +94,8 @@ def test_a_file_keeps_its_name(name):
     "", "o.brask", "@example.org", "o.brask@", "o.brask@example", "o brask@example.org", "o..brask@example.org",
     ".o@example.org", "o.brask@example..org", "o.brask@-example.org", "ö.brask@example.org", "o@b@example.org",
     "o.brask@192.168.0.1", "a" * 65 + "@example.org", "o@" + "a" * 64 + ".org", "<o.brask@example.org",
-    "o.brask@exa_mple.org", "x" * 200 + " <o.brask@example.org>", "o.brask@example.org\r\nBcc: all@example.org", "o.brask@example.org\x00",
-    "A\nB <o.brask@example.org>", "o.brask@exam\u2028ple.org", "o" + "@a.example" * 40])
+    "o.brask@exa_mple.org", "x" * 200 + " <o.brask@example.org>", "o.brask@example.org\r\nBcc: all@example.org",
+    "o.brask@example.org\x00", "A\nB <o.brask@example.org>", "o.brask@exam\u2028ple.org", "o" + "@a.example" * 40])
 def test_a_bad_address_is_named_in_one_sentence(address):
     """The first thing that a person mistypes."""
     with pytest.raises(AddressError) as caught:

@@ -58,9 +58,19 @@ class Attachment:
 
 
 def new_message_id(sender: str) -> str:
-    """Return a name that no other message has, in the sender's domain."""
+    """Return a name that no other message has, in the sender's domain.
+
+    Raises
+    ------
+    MessageError
+        If no sender is named.
+    AddressError
+        If the sender is no address.
+    """
     import uuid
 
+    if not sender:
+        raise MessageError("From which address it comes is not known yet: type it in the settings, under Email.")
     return f"<{uuid.uuid4().hex}@{address_of(sender).rpartition('@')[2]}>"
 
 
@@ -74,7 +84,7 @@ def check_letter(letter: Letter) -> None:
     MessageError
         If nobody is to get it, or its subject cannot be one.
     """
-    for address in (*letter.recipients, *letter.copies, letter.sender):
+    for address in (*letter.recipients, *letter.copies):
         parts_of(address)
     if not letter.recipients:
         raise MessageError("Nobody is named to get this message: type an address behind “To”.")
@@ -102,7 +112,8 @@ def message_bytes(letter: Letter, attachments: Sequence[Attachment], message_id:
     written_at : datetime
         When it was written, with its zone.
     is_draft : bool
-        Whether it is for the person's own mail program, which is then to open it as one that is still to be sent.
+        Whether it is for the person's own mail program, which opens it as one that is still to be sent and gives it
+        sender, date and name of its own.
 
     Raises
     ------
@@ -112,18 +123,19 @@ def message_bytes(letter: Letter, attachments: Sequence[Attachment], message_id:
     from email.utils import format_datetime
 
     check_letter(letter)
+    if letter.sender or not is_draft:
+        parts_of(letter.sender)
     for attachment in attachments:
         _check_attachment(attachment)
     _check_size(sum(len(attachment.data) for attachment in attachments) * _GROWTH)
     if not re.fullmatch(r"<[!-;=?-~]+@[!-;=?-~]+>", message_id):
         raise ValueError(f"{message_id!r} is no name of a message")
-    head = [_address_line("From", (letter.sender,)), _address_line("To", letter.recipients)]
+    head = [_address_line("From", (letter.sender,))] if letter.sender else []
+    head.append(_address_line("To", letter.recipients))
     if letter.copies:
         head.append(_address_line("Cc", letter.copies))
-    head += [f"Subject: {_words(letter.subject.strip(), 'Subject')}", f"Date: {format_datetime(written_at)}",
-             f"Message-ID: {message_id}"]
-    if is_draft:
-        head.append("X-Unsent: 1")
+    head.append(f"Subject: {_words(letter.subject.strip(), 'Subject')}")
+    head += ["X-Unsent: 1"] if is_draft else [f"Date: {format_datetime(written_at)}", f"Message-ID: {message_id}"]
     message = "".join(f"{line}\r\n" for line in head).encode("ascii") + _content(letter.body, attachments, message_id)
     _check_size(len(message))
     return message

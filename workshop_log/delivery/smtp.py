@@ -207,8 +207,9 @@ class Call:
             if reply[0] == 334:
                 reply = smtp.docmd(_letters(self._password))
         else:
-            raise _StopError(NotSent(f"The server {place_of(account)} offers no login with name and password: check the "
-                                     "port, or leave the user blank in the settings if it needs none.", is_login=True))
+            words = (f"The server {place_of(account)} offers no login with name and password: check the port, or leave "
+                     "the user blank in the settings if it needs none.")
+            raise _StopError(NotSent(words, is_login=True))
         code, text = reply
         if code // 100 == _PERMANENT:
             raise _StopError(NotSent(f"The server {place_of(account)} does not take this user or password "

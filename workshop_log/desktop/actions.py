@@ -51,6 +51,7 @@ ACTIONS = (
         _job,
     ),
     ActionSpec("job.verify", "&Job", "&Verify the seal", "", lambda w: w.verify(), _job),
+    ActionSpec("job.outbox", "&Job", "&Outbox…", "", lambda w: w.show_outbox(), apart=True),
     ActionSpec("book.backup", "&Job", "&Back the book up…", "", lambda w: w.back_up(), apart=True),
     ActionSpec("window.close", "&Job", "C&lose", "Ctrl+Q", lambda w: w.close(), apart=True),
     ActionSpec("edit.undo", "&Edit", "&Undo", "Ctrl+Z", lambda w: w.undo(), lambda s: s.can_undo),

@@ -159,12 +159,16 @@ def free_left_behind(book: Book, me: str, now: datetime, *, is_alone: bool) -> t
     """
     from workshop_log.book import outbox
 
+    with book.read() as session:
+        taken = [message for message in outbox.list_messages(session, states=(outbox.SENDING,))
+                 if message.taken_by != me and (is_alone or now - message.tried_at > LONGEST_TRY)]
+    # Most of the time nothing was left behind, and nobody need wait for the right to write.
+    if not taken:
+        return ()
     freed = []
     with book.session() as session:
-        for message in outbox.list_messages(session, states=(outbox.SENDING,)):
-            has_ended = is_alone or message.tried_at is None or now - message.tried_at > LONGEST_TRY
-            if message.taken_by == me or not has_ended:
-                continue
+        for message in taken:
+            message = outbox.load_message(session, message.key)
             is_marked = message.answer == outbox.HANDED_OVER
             values = ({"state": outbox.IN_DOUBT, "answer": _GONE} if is_marked else
                       {"state": outbox.WAITING, "next_at": now, "answer": "The program ended before it was sent."})
