@@ -13,8 +13,9 @@ from PySide6.QtWidgets import (
     QCheckBox,
     QDialog,
     QFileDialog,
-    QFormLayout,
+    QGridLayout,
     QHBoxLayout,
+    QLabel,
     QLineEdit,
     QPlainTextEdit,
     QPushButton,
@@ -25,7 +26,7 @@ from PySide6.QtWidgets import (
 from workshop_log.desktop import email_work, theme
 from workshop_log.desktop.desk import now
 from workshop_log.desktop.email_work import AttachmentOffer
-from workshop_log.desktop.fields import label
+from workshop_log.desktop.fields import label, set_part
 from workshop_log.desktop.long_work import WorkStrip
 from workshop_log.errors import WorkshopLogError
 
@@ -84,16 +85,18 @@ class EmailDialog(QDialog):
         self.to, self.copy, self.subject = QLineEdit(), QLineEdit(), QLineEdit()
         self.text = QPlainTextEdit()
         self.text.setTabChangesFocus(True)
-        form = QFormLayout()
+        form = QGridLayout()
         form.setHorizontalSpacing(14)
         form.setVerticalSpacing(8)
-        form.setLabelAlignment(Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter)
-        form.setFieldGrowthPolicy(QFormLayout.FieldGrowthPolicy.AllNonFixedFieldsGrow)
-        for title, field, hint in (("T&o", self.to, "name@example.org; between several stands a comma"),
-                                   ("&Copy to", self.copy, "who else gets it"), ("S&ubject", self.subject, "")):
+        for row, (title, field, hint) in enumerate((
+                ("T&o", self.to, "name@example.org; between several stands a comma"),
+                ("&Copy to", self.copy, "who else gets it"), ("S&ubject", self.subject, ""))):
             field.setAccessibleName(title.replace("&", ""))
             field.setPlaceholderText(hint)
-            form.addRow(title, field)
+            caption = QLabel(title)
+            caption.setBuddy(field)
+            form.addWidget(caption, row, 0)
+            form.addWidget(field, row, 1)
         self.text.setAccessibleName("Text")
         self.ticks = [_tick(offer) for offer in self._offers]
         self.problem = label("", "problem")
@@ -158,9 +161,10 @@ class EmailDialog(QDialog):
         for button in (self.save, self.own, self.account):
             button.setEnabled(is_free)
 
-    def say(self, words: str) -> None:
+    def say(self, words: str, *, problem: bool = True) -> None:
         """Say what is wrong, or what was done, above the buttons."""
         self.problem.setText(words)
+        set_part(self.problem, "part", "problem" if problem else "strong")
         self.problem.setVisible(bool(words))
 
     # --- what is written ---------------------------------------------------------------------------------------------
@@ -250,7 +254,7 @@ class EmailDialog(QDialog):
         path = name if name.lower().endswith(".eml") else f"{name}.eml"
         file = QSaveFile(path)
         if file.open(QIODevice.OpenModeFlag.WriteOnly) and file.write(data) == len(data) and file.commit():
-            self.say(f"Saved as {path}. Open it with your mail program and send it from there.")
+            self.say(f"Saved as {path}. Open it with your mail program and send it from there.", problem=False)
         else:
             self.say(f"The message could not be saved as {path}: {file.errorString()}. Choose another place.")
 
@@ -266,7 +270,7 @@ class EmailDialog(QDialog):
         letter, paths, is_attached = result
         if is_attached:
             where = f" If the files are not attached, take them from {paths[0].parent}." if paths else ""
-            self.say(f"Your mail program has the message: send it from there.{where}")
+            self.say(f"Your mail program has the message: send it from there.{where}", problem=False)
             return
         from workshop_log.delivery.own_program import mailto_url
 
@@ -281,7 +285,7 @@ class EmailDialog(QDialog):
             said.append(f"A mail program cannot be given files this way: attach {names} from {paths[0].parent}.")
         if not has_text:
             said.append("The text is too long to hand over: paste it, it is copied already.")
-        self.say(" ".join(said) or "Your mail program has the message: send it from there.")
+        self.say(" ".join(said) or "Your mail program has the message: send it from there.", problem=False)
 
     @Slot()
     def on_account(self) -> None:

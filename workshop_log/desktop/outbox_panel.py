@@ -74,6 +74,8 @@ class OutboxDialog(QDialog):
         self.table.verticalHeader().hide()
         self.table.setTabKeyNavigation(False)
         self.table.setShowGrid(False)
+        self.table.setWordWrap(False)
+        self.table.verticalHeader().setDefaultSectionSize(theme.TARGET_PX - 4)
         self.table.setEditTriggers(QAbstractItemView.EditTrigger.NoEditTriggers)
         self.table.setSelectionBehavior(QAbstractItemView.SelectionBehavior.SelectRows)
         self.table.setSelectionMode(QAbstractItemView.SelectionMode.SingleSelection)

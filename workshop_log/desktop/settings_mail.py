@@ -6,8 +6,8 @@ from typing import TYPE_CHECKING, Any
 
 import msgspec
 from msgspec.structs import replace
-from PySide6.QtCore import Slot
-from PySide6.QtWidgets import QFileDialog, QHBoxLayout, QLineEdit, QPushButton, QVBoxLayout, QWidget
+from PySide6.QtCore import Qt, Slot
+from PySide6.QtWidgets import QFileDialog, QHBoxLayout, QLabel, QLineEdit, QPushButton, QVBoxLayout, QWidget
 
 from workshop_log.desktop import theme
 from workshop_log.desktop.fields import ChoiceField, Form, LineField, label, set_part
@@ -36,8 +36,6 @@ class MailPage(QWidget):
         form.add_field("&Port", LineField("port"), "587 or 465")
         form.add_field("&User", LineField("user"), "blank where the server asks for no login", column=1, same_row=True)
         form.add_field("Sent &from", LineField("sender"), "blank: the workshop's own email address")
-        form.add_field("File of your own &authority", LineField("authority"),
-                       "only for a server of your own; blank otherwise", column=1, same_row=True)
         self.password = QLineEdit()
         self.password.setEchoMode(QLineEdit.EchoMode.Password)
         self.password.setAccessibleName("Password")
@@ -46,17 +44,22 @@ class MailPage(QWidget):
         for button in (self.choose, self.attempt):
             button.setMinimumHeight(theme.TARGET_PX)
         self.words = label("", "hint")
+        caption = QLabel("Pass&word")
+        caption.setProperty("part", "faint")
+        caption.setBuddy(self.password)
+        # Beside the sender; it is no field of the form because its text is never shown and never in the book.
+        below = form.grid.rowCount()
+        form.grid.addWidget(caption, below - 3, 1)
+        form.grid.addWidget(self.password, below - 2, 1)
+        form.add_field("File of your own &authority", LineField("authority"), "only for a server of your own")
+        form.grid.addWidget(self.choose, form.grid.rowCount() - 2, 1, Qt.AlignmentFlag.AlignLeft)
         row = QHBoxLayout()
-        row.addWidget(self.password, 1)
-        row.addWidget(self.choose)
         row.addWidget(self.attempt)
-        caption = label("Password", "faint")
+        row.addWidget(self.words, 1)
         column = QVBoxLayout(self)
-        column.setSpacing(8)
+        column.setSpacing(12)
         column.addWidget(form)
-        column.addWidget(caption)
         column.addLayout(row)
-        column.addWidget(self.words)
         column.addWidget(label("Mail always travels inside TLS, and the server has to prove who it is. The password "
                                "is kept in the keyring of this machine; where there is none, until the program ends.",
                                "faint"))
