@@ -57,6 +57,7 @@ ACTIONS = (
     ),
     ActionSpec("job.verify", "&Job", "&Verify the seal", "", lambda w: w.verify(), _job),
     ActionSpec("job.check-report", "&Job", "Check a &report's seal…", "", lambda w: w.check_report()),
+    ActionSpec("job.outbox", "&Job", "&Outbox…", "", lambda w: w.show_outbox(), apart=True),
     ActionSpec("book.backup", "&Job", "&Back the book up…", "", lambda w: w.back_up(), apart=True),
     ActionSpec("window.close", "&Job", "C&lose", "Ctrl+Q", lambda w: w.close(), apart=True),
     ActionSpec("edit.undo", "&Edit", "&Undo", "Ctrl+Z", lambda w: w.undo(), lambda s: s.can_undo),

@@ -44,6 +44,7 @@ if TYPE_CHECKING:
     from workshop_log.desktop.pages.report import ReportPage
     from workshop_log.desktop.pages.testing import TestingPage
     from workshop_log.exchange.records import Job
+    from workshop_log.exchange.stationery import MailAccount
     from workshop_log.jobs.clock import RunningLine
     from workshop_log.jobs.suspicion import Proposal
 
@@ -574,6 +575,30 @@ class MainWindow(QMainWindow):
             name, _ = QFileDialog.getSaveFileName(self, "Back the book up", suggested)
         if name and self.desk.attempt(backup, self.desk.book, Path(name))[0]:
             self.tell(f"The book is copied to {name}.")
+
+    # --- mail --------------------------------------------------------------------------------------------------------
+
+    @Slot()
+    def begin_post(self) -> None:
+        """Send from now on what is due in the outbox."""
+        self.desk.post.password_wanted.connect(self.ask_password, Qt.ConnectionType.UniqueConnection)
+        self.desk.post.begin()
+
+    @Slot(object)
+    def ask_password(self, account: MailAccount) -> None:
+        """Ask for the password of the mail account, without holding anything up."""
+        from workshop_log.desktop.password_dialog import PasswordDialog
+
+        if not self.findChildren(PasswordDialog):
+            dialog = PasswordDialog(self, account)
+            dialog.given.connect(self.desk.post.on_password)
+            dialog.open()
+
+    def show_outbox(self) -> None:
+        """Show what waits, what was sent and what was refused."""
+        from workshop_log.desktop.outbox_panel import OutboxDialog
+
+        OutboxDialog.ask(self, self.desk)
 
     def add_note(self) -> None:
         """Take down a remark or a call."""
