@@ -1,0 +1,73 @@
+"""What people wrote freely in a job: found with its place, and left out where somebody does not want it to travel."""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Iterator
+from typing import Any, NamedTuple
+
+from msgspec.structs import replace
+
+from workshop_log.exchange.anonymous import FREE_TEXT
+from workshop_log.exchange.records import Job, Record
+
+# Fields with sentences, by the list of the job that they stand in.
+_SENTENCES = {
+    "complaints": ("words", "conditions"), "fault_codes": ("note",), "steps": ("note", "because"),
+    "condemned": ("finding", "others_cleared", "unproved", "all_the_same", "what_was_done", "because"),
+    "photos": ("caption",), "notes": ("words",),
+}
+
+
+class FreeText(NamedTuple):
+    """Something that was written.
+
+    Attributes
+    ----------
+    path : str
+        Its place in the job file: `steps[2].note`, `not_tested[0]`.
+    words : str
+        As it stands there.
+    """
+
+    path: str
+    words: str
+
+
+def free_texts(job: Job) -> tuple[FreeText, ...]:
+    """Return all sentences that people wrote, in the order of the job file."""
+    found = [FreeText(f"{name}[{place}].{field}", words) for name, written in _SENTENCES.items()
+             for place, item in enumerate(getattr(job, name)) for field in written if (words := getattr(item, field))]
+    found += [FreeText(f"not_tested[{place}]", words) for place, words in enumerate(job.not_tested) if words]
+    return tuple(found)
+
+
+def labels_of(job: Job) -> tuple[str, ...]:
+    """Return all names and titles that people gave to parts, points and conditions, each once."""
+    sentences = {field for written in _SENTENCES.values() for field in written}
+    found = (words for name, words in _written(job) if name not in sentences or name == "words")
+    already = {text.words for text in free_texts(job)}
+    return tuple(dict.fromkeys(words for words in found if words and words not in already))
+
+
+def without_texts(job: Job, paths: Collection[str]) -> Job:
+    """Return the job without the sentences at these places; a note without its words goes with them."""
+    changes: dict[str, Any] = {}
+    for name, written in _SENTENCES.items():
+        items = []
+        for place, item in enumerate(getattr(job, name)):
+            gone = {field: "" for field in written if f"{name}[{place}].{field}" in paths}
+            if not (gone and name == "notes"):
+                items.append(replace(item, **gone) if gone else item)
+        changes[name] = tuple(items)
+    kept = tuple(words for place, words in enumerate(job.not_tested) if f"not_tested[{place}]" not in paths)
+    return replace(job, **changes, not_tested=kept)
+
+
+def _written(record: Record) -> Iterator[tuple[str, str]]:
+    for name in record.__struct_fields__:
+        value = getattr(record, name)
+        for item in value if isinstance(value, tuple) else (value,):
+            if isinstance(item, Record):
+                yield from _written(item)
+            elif isinstance(item, str) and name in FREE_TEXT:
+                yield name, item

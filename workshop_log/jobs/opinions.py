@@ -1,0 +1,307 @@
+"""A second opinion: a question for a colleague, the answer that goes back, and the answer laid beside the job."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from msgspec.structs import replace
+
+from workshop_log.errors import WorkshopLogError
+from workshop_log.exchange.opinion import answer_copy, is_of_the_question, is_question, opinion_copy, question_of
+from workshop_log.jobs.intake import add_note
+
+if TYPE_CHECKING:
+    from collections.abc import Collection, Iterator
+    from datetime import datetime
+    from decimal import Decimal
+
+    from workshop_log.book.opening import Book
+    from workshop_log.book.opinions import LaidBeside
+    from workshop_log.exchange.records import Job, Note
+    from workshop_log.exchange.taken_out import TakenOut
+
+__all__ = ["Asked", "Choice", "OpinionError", "Taken", "answer_bytes", "ask", "copy_into_note", "is_question",
+           "job_answered", "lay_beside", "opinion_job", "opinions_on", "question_of", "take_in_file", "written_by"]
+
+# Somebody whose answer says no name.
+SOMEBODY = "a colleague"
+
+
+class OpinionError(WorkshopLogError, ValueError):
+    """A file that cannot be laid beside a job, or a job that is no question; the sentence says why."""
+
+
+@dataclass(frozen=True, slots=True)
+class Choice:
+    """What a person chose for a question.
+
+    Attributes
+    ----------
+    question : str
+        What the colleague is asked; may be blank.
+    also : tuple[str, ...]
+        Names to take out that the job itself does not know.
+    left_out : frozenset[str]
+        Places of sentences that shall not travel.
+    photos_left_out : frozenset[str]
+        Ids of photos that shall not travel.
+    """
+
+    question: str = ""
+    also: tuple[str, ...] = ()
+    left_out: frozenset[str] = frozenset()
+    photos_left_out: frozenset[str] = frozenset()
+
+
+@dataclass(frozen=True, slots=True)
+class Asked:
+    """A question as it would be given away.
+
+    Attributes
+    ----------
+    copy : Job
+        The job file's content.
+    whole : Job
+        The same with the sentences and photos that were left out by choice, but masked: what there is to choose from.
+    taken_out : TakenOut
+        What was taken out in any case.
+    """
+
+    copy: Job
+    whole: Job
+    taken_out: TakenOut
+
+    def data(self) -> bytes:
+        """Return the job file."""
+        from workshop_log.exchange.writing import write_job
+
+        return write_job(self.copy)
+
+
+@dataclass(frozen=True, slots=True)
+class Taken:
+    """A file that was taken in.
+
+    Attributes
+    ----------
+    number : str
+        The job that it became, or beside which it lies.
+    is_beside : bool
+        Whether it is an answer laid beside a job of one's own.
+    """
+
+    number: str
+    is_beside: bool
+
+
+# --- asking ---------------------------------------------------------------------------------------------------------
+
+
+def ask(book: Book, number: str, now: datetime, choice: Choice = Choice()) -> Asked:
+    """Return the question about a job: a copy without people, plate, money and what the workshop noted for itself.
+
+    The job stays as it is. Names are looked for that the job, the workshop's settings and `choice` know.
+
+    Raises
+    ------
+    UnknownJobError
+        If there is no such job.
+    OpinionError
+        If the job is itself a colleague's question.
+    """
+    from workshop_log.book import jobs as stored
+    from workshop_log.book.opinions import mark_of
+    from workshop_log.book.settings import load_settings
+    from workshop_log.exchange.taken_out import taken_out
+    from workshop_log.jobs.transfer import with_photos
+
+    with book.session() as session:
+        job, settings, mark = stored.load_job(session, number), load_settings(session), mark_of(session, number)
+    if is_question(job):
+        raise OpinionError(f"Job {number} is itself a colleague's question: send the answer back instead.")
+    job = with_photos(book, job)
+    named = (*settings.persons, *choice.also)
+
+    def copy(left_out: Collection[str] = (), photos_left_out: Collection[str] = ()) -> Job:
+        return opinion_copy(job, mark, question=choice.question, asked=now, also=named, amounts=_amounts(job, now),
+                            left_out=left_out, photos_left_out=photos_left_out)
+
+    whole = copy()
+    chosen = copy(choice.left_out, choice.photos_left_out) if choice.left_out or choice.photos_left_out else whole
+    return Asked(chosen, whole, taken_out(job, whole))
+
+
+def _amounts(job: Job, now: datetime) -> Iterator[Decimal]:
+    """Yield the amounts that are worked out from the job's own and may stand in a note."""
+    from workshop_log.jobs.money import option_totals, totals
+
+    bill = totals(job, now)
+    yield from (bill.net, bill.tax, bill.gross, bill.labour_net, bill.parts_net, bill.other_net)
+    yield from (line.net for line in bill.lines)
+    for option in job.estimate:
+        told = option_totals(option, job.workshop)
+        yield from (told.net, told.tax, told.gross)
+
+
+# --- at the colleague -----------------------------------------------------------------------------------------------
+
+
+def answer_bytes(book: Book, number: str) -> bytes:
+    """Return the job file that answers a colleague's question: the case and all notes of the job that it became.
+
+    Raises
+    ------
+    OpinionError
+        If the job was not made from a colleague's question.
+    """
+    from workshop_log.book import jobs as stored
+    from workshop_log.exchange.writing import write_job
+    from workshop_log.jobs.transfer import with_photos
+
+    with book.read() as session:
+        job = stored.load_job(session, number)
+    if not is_question(job):
+        raise OpinionError(f"Job {number} is no colleague's question: there is nobody to send an answer to. Export it "
+                           "instead.")
+    return write_job(answer_copy(with_photos(book, job)))
+
+
+def written_by(answer: Job) -> str:
+    """Return who wrote the notes of an answer; "a colleague" where they do not say."""
+    return next((note.who for note in reversed(answer.notes) if note.who and not is_of_the_question(note)), SOMEBODY)
+
+
+# --- back home ------------------------------------------------------------------------------------------------------
+
+
+def job_answered(book: Book, file: Job) -> str | None:
+    """Return the number of the job in this book about which a file's question was asked; None for any other file."""
+    from workshop_log.book.opinions import job_of_mark
+
+    if not is_question(file):
+        return None
+    with book.read() as session:
+        return job_of_mark(session, file.opinion_on)
+
+
+def lay_beside(book: Book, path: Path | str, now: datetime, *, number: str | None = None, by: str = "") -> Taken:
+    """Lay a colleague's answer beside the job that it is about; the job itself is not touched.
+
+    Parameters
+    ----------
+    book, path
+        Where, and the file; it is kept byte for byte.
+    now : datetime
+        When it came.
+    number : str, optional
+        The job beside which it shall lie; without it the file says which.
+    by : str
+        From whom; without it what its notes say.
+
+    Raises
+    ------
+    TransferError, JobFileError
+        If the file cannot be read, or is no job file.
+    OpinionError
+        If it is no answer, the answer to something else, still the bare question, or lies there already.
+    """
+    from workshop_log.book import opinions as stored
+    from workshop_log.jobs.transfer import read_bytes
+
+    path = Path(path)
+    data = read_bytes(path)
+    answer = _answer_in(data, path.name)
+    about = job_answered(book, answer)
+    if about is None:
+        raise OpinionError(f"{path.name} answers a question that was not asked from this book: look for the book in "
+                           "which the job is, or import the file as a job of its own.")
+    if number is not None and about != number:
+        raise OpinionError(f"{path.name} is about job {about}, not about job {number}: open job {about} and lay it "
+                           "beside that one.")
+    if _is_bare(book, about, answer):
+        raise OpinionError(f"{path.name} is the question as it was sent, without anything from a colleague: choose the "
+                           "file that came back.")
+    # The file first: an answer whose bytes are lost would be worse than bytes that nothing names.
+    sha256 = book.files.put(data)
+    with book.session() as session:
+        is_new = stored.add_opinion(session, about, sha256, by.strip() or written_by(answer), now)
+    if not is_new:
+        raise OpinionError(f"{path.name} lies beside job {about} already: nothing was added.")
+    return Taken(about, is_beside=True)
+
+
+def take_in_file(book: Book, path: Path | str, now: datetime | None = None, *, by: str = "") -> Taken:
+    """Take a job file into the book, or lay it beside a job where it is the answer to a question asked from here.
+
+    Raises
+    ------
+    TransferError, JobFileError, DuplicateJobError, OpinionError
+        As `transfer.import_file` and `lay_beside`.
+    """
+    from datetime import datetime
+
+    from workshop_log.jobs.transfer import import_job, read_file
+
+    job = read_file(path)
+    if job_answered(book, job) is not None:
+        return lay_beside(book, path, now or datetime.now().astimezone(), by=by)
+    return Taken(import_job(book, job, now).number, is_beside=False)
+
+
+def opinions_on(book: Book, number: str) -> tuple[LaidBeside, ...]:
+    """Return the answers that lie beside a job, in the order in which they came."""
+    from workshop_log.book import opinions as stored
+
+    with book.read() as session:
+        return stored.opinions_on(session, number)
+
+
+def opinion_job(book: Book, opinion: LaidBeside) -> Job:
+    """Return what an answer says, read from its own bytes.
+
+    Raises
+    ------
+    MissingFileError
+        If its bytes are lost or damaged.
+    """
+    from workshop_log.exchange.reading import read_job
+
+    return read_job(book.files.get(opinion.sha256), f"the answer of {opinion.by}")
+
+
+def copy_into_note(book: Book, number: str, note: Note, opinion: LaidBeside, now: datetime, *, who: str) -> Job:
+    """Write a colleague's note into the job as an ordinary note of one's own that names where it is from.
+
+    Parameters
+    ----------
+    book, number
+        The job.
+    note, opinion
+        The colleague's note, and the answer in which it stands.
+    who : str
+        Who copies it.
+    """
+    source = note.who or opinion.by
+    said = f"{source}, asked for a second opinion, wrote on {note.at.astimezone():%d %b %Y}: {note.words}"
+    return add_note(book, number, said, now, who=who)
+
+
+def _answer_in(data: bytes, name: str) -> Job:
+    from workshop_log.exchange.reading import read_job
+
+    answer = read_job(data, name)
+    if not is_question(answer):
+        raise OpinionError(f"{name} is a job file, but no answer to a question: import it as a job of its own.")
+    return answer
+
+
+def _is_bare(book: Book, number: str, answer: Job) -> bool:
+    """Return whether a file says nothing that the question did not: no note, no step, no word on any suspect."""
+    from workshop_log.book import jobs as stored
+    from workshop_log.jobs.comparing import compare
+
+    with book.read() as session:
+        job = stored.load_job(session, number)
+    return not compare(job, replace(answer, photos=()), with_figures=False).says_something
