@@ -15,7 +15,7 @@ from msgspec.structs import replace
 
 from workshop_log.exchange import records as r
 from workshop_log.exchange.checking import check_job
-from workshop_log.exchange.free_text import free_texts, labels_of, without_texts
+from workshop_log.exchange.free_text import Place, free_texts, labels_of, without_texts
 from workshop_log.exchange.opinion import (
     QUESTION_ID,
     answer_copy,
@@ -154,12 +154,21 @@ def test_a_name_that_only_the_person_knows_is_taken_out_when_it_is_told():
 def test_sentences_and_photos_are_left_out_by_choice():
     """Each by its place; a note without words goes whole, a step stays without its remark."""
     whole = opinion_copy(JOB, MARK)
-    paths = {text.path for text in free_texts(whole)}
-    assert {"complaints[0].words", "steps[0].note", "notes[0].words", "photos[0].caption"} <= paths
-    copy = opinion_copy(JOB, MARK, left_out={"steps[0].note", "notes[0].words"}, photos_left_out={"f1"})
+    places = {text.place for text in free_texts(whole)}
+    assert {("complaints", "c1", "words"), ("steps", "s1", "note"), ("notes", "q1", "words"),
+            ("photos", "f1", "caption")} <= places
+    copy = opinion_copy(JOB, MARK, left_out={Place("steps", "s1", "note"), Place("notes", "q1", "words")},
+                        photos_left_out={"f1"})
     assert (copy.steps[0].note, copy.notes, copy.photos) == ("", (), ())
     assert copy.complaints == whole.complaints
-    assert free_texts(without_texts(whole, paths)) == ()
+    assert free_texts(without_texts(whole, places)) == ()
+
+
+def test_what_is_left_out_does_not_depend_on_what_is_asked():
+    """A question is one more note in front of the others: the choice still means the same note."""
+    left_out = {Place("notes", "q1", "words")}
+    assert [note.id for note in opinion_copy(JOB, MARK, question="Why?", asked=NOW, left_out=left_out).notes] == [
+        QUESTION_ID]
 
 
 def test_what_was_taken_out_is_told_in_words():

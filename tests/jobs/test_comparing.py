@@ -11,7 +11,8 @@ from msgspec.structs import replace
 
 from workshop_log.exchange import records as r
 from workshop_log.exchange.opinion import answer_copy, opinion_copy
-from workshop_log.jobs.comparing import NOT_MADE, NOTHING_HERE, Comparison, Difference, compare
+from workshop_log.jobs.comparing import NOT_MADE, compare
+from workshop_log.jobs.comparison import NOTHING_HERE, Comparison, Difference
 
 NOW = datetime(2031, 4, 3, 9, 0, tzinfo=UTC)
 MARK = "0123456789abcdef" * 4

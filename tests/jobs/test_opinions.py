@@ -20,11 +20,14 @@ from workshop_log.book.jobs import load_job
 from workshop_log.book.opening import open_book
 from workshop_log.book.settings import save_setting
 from workshop_log.exchange import records as r
+from workshop_log.exchange.free_text import Place
+from workshop_log.exchange.opinion import is_question, question_of
 from workshop_log.exchange.reading import JobFileError, read_job
 from workshop_log.exchange.writing import write_job
-from workshop_log.jobs import opinions, testing, transfer
+from workshop_log.jobs import asking, opinions, testing, transfer
+from workshop_log.jobs.asking import Choice, OpinionError
 from workshop_log.jobs.intake import add_note
-from workshop_log.jobs.opinions import Choice, OpinionError, Taken
+from workshop_log.jobs.opinions import Taken
 
 NOW = datetime(2031, 4, 3, 9, 0, tzinfo=UTC)
 LATER = NOW + timedelta(days=1)
@@ -61,7 +64,7 @@ def away(empty_book, tmp_path):
 def question(home, tmp_path):
     """Return the file of the question."""
     path = tmp_path / "question.job.json"
-    path.write_bytes(opinions.ask(home, NUMBER, NOW, Choice("Is it the plug?")).data())
+    path.write_bytes(asking.ask(home, NUMBER, NOW, Choice("Is it the plug?")).data())
     return path
 
 
@@ -72,7 +75,7 @@ def answer(away, question, tmp_path):
     add_note(away, number, "It is the plug.", LATER, who="Ostrel Venn")
     testing.record_step(away, number, volts("s4", "C3.b", "0.00 V"), LATER)
     path = tmp_path / "answer.job.json"
-    path.write_bytes(opinions.answer_bytes(away, number))
+    path.write_bytes(asking.answer_bytes(away, number))
     return path
 
 
@@ -94,8 +97,8 @@ def test_the_question_becomes_a_job_of_its_own_at_the_colleague(away, question):
     assert taken == Taken("2031-0043", is_beside=False)
     with away.read() as session:
         there = load_job(session, taken.number)
-    assert opinions.is_question(there)
-    assert opinions.question_of(there) == "Is it the plug?"
+    assert is_question(there)
+    assert question_of(there) == "Is it the plug?"
     assert there.workshop.labour_rate == Decimal("71.00")
     assert transfer.export_job(away, NUMBER) == before
 
@@ -124,13 +127,13 @@ def test_names_of_the_workshop_and_those_told_are_taken_out(home):
         save_setting(session, "persons", ("Kestrel Weld",))
     told = add_note(home, NUMBER, "Kestrel and Uncle Bertil saw it, 80.00 in all.", NOW, who="Bo", internal=False)
     assert told.notes[-1].words.startswith("Kestrel")
-    asked = opinions.ask(home, NUMBER, NOW, Choice(also=("Bertil",)))
+    asked = asking.ask(home, NUMBER, NOW, Choice(also=("Bertil",)))
     assert asked.copy.notes[-1].words == "[name] and Uncle [name] saw it, 80.00 in all."
 
 
 def test_what_is_left_out_by_choice_can_still_be_chosen(home):
     """The question is without it, the choice still shows it."""
-    asked = opinions.ask(home, NUMBER, NOW, Choice(left_out=frozenset({"complaints[0].words"})))
+    asked = asking.ask(home, NUMBER, NOW, Choice(left_out=frozenset({Place("complaints", "c1", "words")})))
     assert asked.copy.complaints[0].words == ""
     assert asked.whole.complaints[0].words == "The pump does not run."
 
@@ -139,18 +142,18 @@ def test_a_question_is_not_asked_further_and_a_job_is_not_answered(home, away, q
     """Each is told what to do instead."""
     number = opinions.take_in_file(away, question, NOW).number
     with pytest.raises(OpinionError, match="send the answer back instead"):
-        opinions.ask(away, number, NOW)
+        asking.ask(away, number, NOW)
     with pytest.raises(OpinionError, match="Export it instead"):
-        opinions.answer_bytes(home, NUMBER)
+        asking.answer_bytes(home, NUMBER)
     with pytest.raises(UnknownJobError):
-        opinions.ask(home, "2031-9999", NOW)
+        asking.ask(home, "2031-9999", NOW)
 
 
 def test_the_mark_tells_nothing_and_is_the_same_each_time(home, away):
     """It is no fingerprint of anything that could be tried out: another book gives the same job another mark."""
-    first, second = (opinions.ask(home, NUMBER, NOW).copy.opinion_on for _ in range(2))
+    first, second = (asking.ask(home, NUMBER, NOW).copy.opinion_on for _ in range(2))
     assert first == second
-    assert first != opinions.ask(away, NUMBER, NOW).copy.opinion_on
+    assert first != asking.ask(away, NUMBER, NOW).copy.opinion_on
     with home.read() as session:
         sealed = {entry.fingerprint for entry in load_job(session, NUMBER).seal.entries}
     assert first not in sealed
@@ -178,7 +181,7 @@ def test_no_job_is_ever_changed_by_asking_or_by_an_answer(home, tmp_path, about,
     about = replace(about, number="", photos=tuple(p for p in about.photos if p.data is not None))
     number = transfer.import_job(home, about, NOW).number
     before = state(home, number)
-    asked = opinions.ask(home, number, NOW, Choice("Why?")).copy
+    asked = asking.ask(home, number, NOW, Choice("Why?")).copy
     note = r.Note(id="n1", at=LATER, who="Ostrel Venn", words="Because.")
     path = tmp_path / "any.job.json"
     path.write_bytes(write_job(replace(noted, opinion_on=asked.opinion_on, notes=(note,), number=number, photos=())))

@@ -50,6 +50,8 @@ ACTIONS = (
         lambda w: w.export_job(anonymous=True),
         _job,
     ),
+    ActionSpec("job.ask", "&Job", "&Ask a colleague…", "", lambda w: w.ask_colleague(), _job, apart=True),
+    ActionSpec("job.lay-beside", "&Job", "La&y a colleague's answer beside…", "", lambda w: w.lay_beside(), _job),
     ActionSpec("job.verify", "&Job", "&Verify the seal", "", lambda w: w.verify(), _job),
     ActionSpec("book.backup", "&Job", "&Back the book up…", "", lambda w: w.back_up(), apart=True),
     ActionSpec("window.close", "&Job", "C&lose", "Ctrl+Q", lambda w: w.close(), apart=True),

@@ -18,27 +18,42 @@ _SENTENCES = {
 }
 
 
-class FreeText(NamedTuple):
-    """Something that was written.
+class Place(NamedTuple):
+    """Where a sentence stands.
 
     Attributes
     ----------
-    path : str
-        Its place in the job file: `steps[2].note`, `not_tested[0]`.
-    words : str
-        As it stands there.
+    kind : str
+        The list of the job: "steps", "not_tested".
+    item : str
+        The item's id; of what has none its number in the list, from 0.
+    field : str
+        "note"; blank where the item is the sentence.
     """
 
-    path: str
+    kind: str
+    item: str
+    field: str
+
+
+class FreeText(NamedTuple):
+    """Something that was written, as it stands there."""
+
+    place: Place
     words: str
 
 
 def free_texts(job: Job) -> tuple[FreeText, ...]:
     """Return all sentences that people wrote, in the order of the job file."""
-    found = [FreeText(f"{name}[{place}].{field}", words) for name, written in _SENTENCES.items()
-             for place, item in enumerate(getattr(job, name)) for field in written if (words := getattr(item, field))]
-    found += [FreeText(f"not_tested[{place}]", words) for place, words in enumerate(job.not_tested) if words]
+    found = [FreeText(Place(kind, _item(item, number), field), words) for kind, written in _SENTENCES.items()
+             for number, item in enumerate(getattr(job, kind)) for field in written if (words := getattr(item, field))]
+    found += [FreeText(Place("not_tested", str(number), ""), words) for number, words in enumerate(job.not_tested)
+              if words]
     return tuple(found)
+
+
+def _item(item: Record, number: int) -> str:
+    return getattr(item, "id", str(number))
 
 
 def labels_of(job: Job) -> tuple[str, ...]:
@@ -49,17 +64,18 @@ def labels_of(job: Job) -> tuple[str, ...]:
     return tuple(dict.fromkeys(words for words in found if words and words not in already))
 
 
-def without_texts(job: Job, paths: Collection[str]) -> Job:
+def without_texts(job: Job, places: Collection[Place]) -> Job:
     """Return the job without the sentences at these places; a note without its words goes with them."""
     changes: dict[str, Any] = {}
-    for name, written in _SENTENCES.items():
+    for kind, written in _SENTENCES.items():
         items = []
-        for place, item in enumerate(getattr(job, name)):
-            gone = {field: "" for field in written if f"{name}[{place}].{field}" in paths}
-            if not (gone and name == "notes"):
+        for number, item in enumerate(getattr(job, kind)):
+            gone = {field: "" for field in written if (kind, _item(item, number), field) in places}
+            if not (gone and kind == "notes"):
                 items.append(replace(item, **gone) if gone else item)
-        changes[name] = tuple(items)
-    kept = tuple(words for place, words in enumerate(job.not_tested) if f"not_tested[{place}]" not in paths)
+        changes[kind] = tuple(items)
+    kept = tuple(words for number, words in enumerate(job.not_tested)
+                 if ("not_tested", str(number), "") not in places)
     return replace(job, **changes, not_tested=kept)
 
 

@@ -14,7 +14,7 @@ from decimal import Decimal
 from msgspec.structs import replace
 
 from workshop_log.exchange.anonymous import anonymous_copy
-from workshop_log.exchange.free_text import without_texts
+from workshop_log.exchange.free_text import Place, without_texts
 from workshop_log.exchange.prices import price_rules
 from workshop_log.exchange.records import Customer, Job, Note, Workshop
 
@@ -44,7 +44,7 @@ def is_of_the_question(note: Note) -> bool:
 
 
 def opinion_copy(job: Job, mark: str, *, question: str = "", asked: datetime | None = None, also: Iterable[str] = (),
-                 amounts: Iterable[Decimal] = (), left_out: Collection[str] = (),
+                 amounts: Iterable[Decimal] = (), left_out: Collection[Place] = (),
                  photos_left_out: Collection[str] = ()) -> Job:
     """Return the copy of a job that a colleague may see.
 
@@ -62,8 +62,8 @@ def opinion_copy(job: Job, mark: str, *, question: str = "", asked: datetime | N
         Names to take out of free text that the job itself does not know.
     amounts : Iterable[Decimal]
         Amounts of money that are worked out from the job's: totals.
-    left_out : Collection[str]
-        Places of sentences that shall not travel, as `free_texts` of this copy names them.
+    left_out : Collection[Place]
+        Sentences that shall not travel, by their places in this copy.
     photos_left_out : Collection[str]
         Ids of photos that shall not travel.
     """

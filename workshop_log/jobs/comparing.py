@@ -6,87 +6,31 @@ edited freely (circuits, suspects written by hand) is compared as it stands now 
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import replace as changed
 from decimal import Decimal
 from typing import TYPE_CHECKING, Any
 
 from msgspec.structs import replace
 
-from workshop_log.exchange.anonymous import FREE_TEXT
 from workshop_log.exchange.opinion import is_of_the_question
-from workshop_log.jobs.labels import DECISIONS, point_words, setup_words, step_result, step_title
+from workshop_log.jobs.comparing_descriptions import described_differences
+from workshop_log.jobs.comparison import Comparison, Difference
+from workshop_log.jobs.labels import DECISIONS, setup_words, step_result, step_title
 from workshop_log.jobs.percent import percent_words
 from workshop_log.progress import untold
 
 if TYPE_CHECKING:
-    from workshop_log.exchange.records import Access, Circuit, Condemned, Job, Note, Step
+    from workshop_log.exchange.records import Condemned, Job, Step
     from workshop_log.jobs.suspicion import CircuitSuspicion, Proposal
     from workshop_log.progress import Progress
 
-NOTHING_HERE = "nothing of it"
 NOT_MADE = "not made here"
 # Shares that differ by less are the same to a person.
 _SAME_SHARE = 0.05
 # The bar is told by its largest parts.
 _MOST_NAMED = 3
 _WORTH_NAMING = 0.02
-
-
-@dataclass(frozen=True, slots=True)
-class Difference:
-    """One thing that stands differently on the two sides.
-
-    Attributes
-    ----------
-    about : str
-        What it is about: "Voltage: C3.2b to B−", "The likeliest cause, fuel pump feed".
-    ours, theirs : str
-        How it stands in the job, and in the answer.
-    """
-
-    about: str
-    ours: str
-    theirs: str
-
-
-@dataclass(frozen=True, slots=True)
-class Comparison:
-    """What an answer says against the job.
-
-    Attributes
-    ----------
-    causes : tuple[Difference, ...]
-        What is likeliest in each circuit, where it differs.
-    parts : tuple[Difference, ...]
-        Parts that the colleague considered, condemned or let off.
-    readings : tuple[Difference, ...]
-        Steps that the colleague corrected, and those that the answer's figures call in doubt.
-    tests : tuple[Difference, ...]
-        Steps that the colleague added, and the next test on either side where it differs.
-    described : tuple[Difference, ...]
-        Circuits, suspects, access, complaints and fault codes that differ.
-    notes : tuple[Note, ...]
-        What the colleague wrote.
-    agreed : tuple[str, ...]
-        What both sides say, one sentence each.
-    unknown_to_them : tuple[str, ...]
-        Ids of steps that were made here after the question.
-    """
-
-    causes: tuple[Difference, ...] = ()
-    parts: tuple[Difference, ...] = ()
-    readings: tuple[Difference, ...] = ()
-    tests: tuple[Difference, ...] = ()
-    described: tuple[Difference, ...] = ()
-    notes: tuple[Note, ...] = ()
-    agreed: tuple[str, ...] = ()
-    unknown_to_them: tuple[str, ...] = ()
-
-    @property
-    def says_something(self) -> bool:
-        """Whether the answer has anything that the job has not; figures apart."""
-        return any((self.parts, self.readings, self.tests, self.described, self.notes))
 
 
 def compare(ours: Job, theirs: Job, progress: Progress = untold, *, with_figures: bool = True,
@@ -112,7 +56,7 @@ def compare(ours: Job, theirs: Job, progress: Progress = untold, *, with_figures
         parts=parts, readings=tuple(_corrected(step, ours, theirs) for step in corrected),
         tests=tuple(Difference(_where(step, theirs), NOT_MADE, _showed(step))
                     for step in added if step not in corrected),
-        described=(*_described(ours, theirs),),
+        described=tuple(described_differences(ours, theirs)),
         notes=tuple(note for note in theirs.notes if not is_of_the_question(note)), agreed=same_parts,
         unknown_to_them=tuple(step.id for step in _added_steps(theirs, ours)))
     untouched = len(ours.steps) - len(corrected) - len(found.unknown_to_them)
@@ -125,8 +69,6 @@ def compare(ours: Job, theirs: Job, progress: Progress = untold, *, with_figures
 
 
 def _with(found: Comparison, **more: tuple[Any, ...]) -> Comparison:
-    from dataclasses import replace as changed
-
     return changed(found, **{name: (*getattr(found, name), *items) for name, items in more.items()})
 
 
@@ -184,91 +126,6 @@ def _same_part(one: Condemned, other: Condemned) -> bool:
     if one.element and other.element:
         return (one.circuit, one.element) == (other.circuit, other.element)
     return one.part.casefold() == other.part.casefold()
-
-
-# --- what is described ----------------------------------------------------------------------------------------------
-
-
-def _described(ours: Job, theirs: Job) -> Iterator[Difference]:
-    yield from _circuits(ours, theirs)
-    named = {suspect.id: suspect for suspect in ours.suspects}
-    for suspect in theirs.suspects:
-        own = named.get(suspect.id)
-        if own is None:
-            yield Difference("A suspect written by hand", NOTHING_HERE, suspect.name)
-        elif (own.weight, own.bearings) != (suspect.weight, suspect.bearings):
-            yield Difference(f"What the steps say of “{own.name}”", _bearings(own.bearings),
-                             _bearings(suspect.bearings))
-    said = {_said(one)[1:] for one in ours.access}
-    yield from (Difference("Access", NOTHING_HERE, _access_words(one)) for one in theirs.access
-                if _said(one)[1:] not in said)
-    own_complaints = {complaint.id: complaint for complaint in ours.complaints}
-    for complaint in theirs.complaints:
-        own = own_complaints.get(complaint.id)
-        if own is None:
-            yield Difference("A complaint", NOTHING_HERE, complaint.words)
-        else:
-            yield from (Difference(f"Complaint {own.id}", first, second) for first, second in (
-                (_appears(own.appears), _appears(complaint.appears)),
-                (_confirmed(own.confirmed), _confirmed(complaint.confirmed))) if first != second)
-    codes = {(code.code, code.state) for code in ours.fault_codes}
-    yield from (Difference("A fault code", NOTHING_HERE, f"{code.code} {code.state}".rstrip())
-                for code in theirs.fault_codes if (code.code, code.state) not in codes)
-    photos = {photo.id for photo in ours.photos}
-    more = sum(photo.id not in photos for photo in theirs.photos)
-    if more:
-        yield Difference("Photos", NOTHING_HERE, f"{more} more, in the answer's file")
-
-
-def _appears(appears: str | None) -> str:
-    return {"always": "always there", None: "not said whether it comes and goes"}.get(appears, appears)
-
-
-def _confirmed(is_confirmed: bool | None) -> str:
-    return {True: "confirmed", False: "not confirmed", None: "not tried yet"}[is_confirmed]
-
-
-def _bearings(bearings: Iterable[Any]) -> str:
-    words = [f"{bearing.step} {bearing.says} it ({bearing.strength})" for bearing in bearings]
-    return ", ".join(words) or "nothing"
-
-
-def _said(one: Access) -> tuple[object, ...]:
-    return one.id, one.circuit, one.point, one.element, one.test, one.state
-
-
-def _access_words(one: Access) -> str:
-    what = point_words(one.point) if one.point else " of ".join(word for word in (one.test, one.element) if word)
-    return f"{what}: {one.state}"
-
-
-def _circuits(ours: Job, theirs: Job) -> Iterator[Difference]:
-    own = {circuit.id: circuit for circuit in ours.circuits}
-    for circuit in theirs.circuits:
-        title = circuit.title or circuit.id
-        if circuit.id not in own:
-            yield Difference(f"Circuit {title}", NOTHING_HERE, f"described with {len(circuit.elements)} elements")
-        else:
-            yield from _elements(title, own[circuit.id], circuit)
-
-
-def _elements(title: str, ours: Circuit, theirs: Circuit) -> Iterator[Difference]:
-    own, their = ({element.id: element for element in circuit.elements} for circuit in (ours, theirs))
-    about = f"Circuit {title}"
-    yield from (Difference(about, f"without {name}", f"with {name}, a {their[name].kind}")
-                for name in their if name not in own)
-    yield from (Difference(about, f"with {name}", f"without {name}") for name in own if name not in their)
-    for name in (name for name in own if name in their):
-        for field in own[name].__struct_fields__:
-            first, second = getattr(own[name], field), getattr(their[name], field)
-            if field not in FREE_TEXT and field != "price" and first != second:
-                yield Difference(f"{about}, {name}, {field.replace('_', ' ')}", _plain(first), _plain(second))
-
-
-def _plain(value: object) -> str:
-    if isinstance(value, tuple):
-        return ", ".join(map(str, value)) or "none"
-    return {True: "yes", False: "no", None: "not said", "": "not said"}.get(value, str(value))
 
 
 # --- figures --------------------------------------------------------------------------------------------------------

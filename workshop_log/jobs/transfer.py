@@ -18,7 +18,7 @@ if TYPE_CHECKING:
 
 
 class TransferError(WorkshopLogError, OSError):
-    """A file that cannot be read; `path` is its name."""
+    """A file that cannot be read or written; `path` is its name."""
 
     def __init__(self, path: Path, reason: str) -> None:
         self.path = path
@@ -46,6 +46,21 @@ def read_bytes(path: Path) -> bytes:
         raise
     except OSError as error:
         raise TransferError(path, f"the file cannot be read ({error.strerror or error}): check its name and place.") \
+            from error
+
+
+def write_file(path: Path, data: bytes) -> None:
+    """Write a job file.
+
+    Raises
+    ------
+    TransferError
+        If it cannot be written.
+    """
+    try:
+        path.write_bytes(data)
+    except OSError as error:
+        raise TransferError(path, f"the file cannot be written ({error.strerror or error}): choose another place.") \
             from error
 
 
