@@ -179,7 +179,7 @@ def test_what_was_taken_out_is_told_in_words():
                          "VIN: its last six places", "Prices: 10 amounts"]
     assert lines[4] == "Left out whole: 2 clock lines, 2 approvals, 1 internal note"
     assert lines[5] == "Photo positions: 1"
-    assert "× [plate]" in lines[6]
+    assert "4\N{NO-BREAK SPACE}×\N{NO-BREAK SPACE}[plate]" in lines[6]
     assert "ground strap" in labels_of(copy)
 
 

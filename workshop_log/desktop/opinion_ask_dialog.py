@@ -8,7 +8,7 @@ from collections.abc import Iterable
 from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QSize, Qt, Slot
-from PySide6.QtGui import QIcon, QImage, QPixmap
+from PySide6.QtGui import QImage, QPixmap
 from PySide6.QtWidgets import (
     QCheckBox,
     QDialog,
@@ -34,7 +34,8 @@ if TYPE_CHECKING:
     from workshop_log.jobs.asking import Asked, Choice
     from workshop_log.progress import Progress
 
-THUMBNAIL = QSize(112, 84)
+# Large enough to see a plate in it.
+PICTURE = QSize(320, 240)
 PICTURE_WORDS = ("A plate, a face or a name that is seen in a picture is not found by the program. Look at each "
                  "picture and untick what shows one.")
 READ_WORDS = ("Read it before you give it away: a name that is noted nowhere else is not found. Untick what shall not "
@@ -42,8 +43,8 @@ READ_WORDS = ("Read it before you give it away: a name that is noted nowhere els
 # The places of sentences in words.
 _PLACES = {
     "words": "", "conditions": "when it shows", "note": "remark", "because": "why it was corrected",
-    "finding": "finding", "others_cleared": "what cleared the others", "unproved": "what is unproved", "all_the_same": "why all the same",
-    "what_was_done": "what was done", "caption": "caption",
+    "finding": "finding", "others_cleared": "what cleared the others", "unproved": "what is unproved",
+    "all_the_same": "why all the same", "what_was_done": "what was done", "caption": "caption",
 }
 _KINDS = {"complaints": "Complaint", "fault_codes": "Fault code", "steps": "Step", "condemned": "Part",
           "photos": "Photo", "notes": "Note", "not_tested": "Not tested"}
@@ -68,7 +69,7 @@ class OpinionAskDialog(QDialog):
         self.also.setAccessibleName("More names to take out")
         self.also.setPlaceholderText("names that are noted nowhere else, with commas between")
         self.state = label("", "problem")
-        self.left, self.right = _Column(), _Column()
+        self.left, self.right = _Column("What was taken out"), _Column("What the colleague will read")
         self.left.setFixedWidth(360)
         self.buttons = QDialogButtonBox(QDialogButtonBox.StandardButton.Save | QDialogButtonBox.StandardButton.Cancel)
         self.save = self.buttons.button(QDialogButtonBox.StandardButton.Save)
@@ -166,14 +167,17 @@ class OpinionAskDialog(QDialog):
         if asked.whole.photos:
             self.left.add(label("Photos that go along", "section"))
             self.left.add(label(PICTURE_WORDS, "caution"))
-        for number, photo in enumerate(asked.whole.photos, start=1):
-            tick = QCheckBox(photo.caption or f"Photo {number}")
-            tick.setAccessibleName(f"Photo {number} goes along")
-            tick.setIcon(QIcon(QPixmap.fromImage(pictures.get(photo.id, QImage()))))
-            tick.setIconSize(THUMBNAIL)
+        for photo in asked.whole.photos:
+            tick = QCheckBox(f"Photo {photo.id}")
+            tick.setAccessibleName(f"Photo {photo.id} goes along")
             tick.setChecked(photo.id not in left_out)
             self._photos[photo.id] = tick
             self.left.add(tick)
+            picture = QPixmap.fromImage(pictures.get(photo.id, QImage()))
+            picture.setDevicePixelRatio(2)
+            shown = QLabel()
+            shown.setPixmap(picture)
+            self.left.add(shown)
         self.left.end()
 
     def _show_texts(self, copy: Job, left_out: frozenset[str]) -> None:
@@ -183,7 +187,11 @@ class OpinionAskDialog(QDialog):
         self.right.add(label("What the colleague will read", "section"))
         self.right.add(label(READ_WORDS, "hint"))
         self._texts = {}
-        for text in free_texts(copy):
+        for text in sorted(free_texts(copy), key=lambda text: text.place.item != QUESTION_ID):
+            if text.place.item == QUESTION_ID:
+                self.right.add(label("Your question", "strong"))
+                self.right.add(_masked(text.words), indent=26)
+                continue
             where = place_words(copy, text.place)
             tick = QCheckBox(where)
             tick.setAccessibleName(f"{where} goes along")
@@ -201,11 +209,11 @@ class OpinionAskDialog(QDialog):
 class _Column(QScrollArea):
     """Widgets under each other that scroll."""
 
-    def __init__(self, parent: QWidget | None = None) -> None:
+    def __init__(self, name: str, parent: QWidget | None = None) -> None:
         super().__init__(parent)
+        self.setAccessibleName(name)
         self.setWidgetResizable(True)
         self.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
-        self.setFocusPolicy(Qt.FocusPolicy.NoFocus)
         inside = QWidget()
         self._column = QVBoxLayout(inside)
         self._column.setContentsMargins(0, 0, 10, 0)
@@ -235,7 +243,7 @@ def place_words(copy: Job, place: Place) -> str:
     items = getattr(copy, place.kind)
     item = items[int(place.item)] if place.kind == "fault_codes" else next(i for i in items if i.id == place.item)
     if place.kind == "notes":
-        named = "that asks" if place.item == QUESTION_ID else f"from {item.who}" if item.who else ""
+        named = f"from {item.who}" if item.who else ""
     else:
         named = item.code if place.kind == "fault_codes" else item.part if place.kind == "condemned" else item.id
     return ", ".join(word for word in (f"{_KINDS[place.kind]} {named}".rstrip(), _PLACES[place.field]) if word)
@@ -269,6 +277,6 @@ def _prepared(book: Book, number: str, choice: Choice, progress: Progress) -> tu
     for done, photo in enumerate(asked.whole.photos, start=1):
         progress(done, len(asked.whole.photos) + 1)
         image = QImage.fromData(photo.data)
-        pictures[photo.id] = image.scaled(THUMBNAIL * 2, Qt.AspectRatioMode.KeepAspectRatio,
+        pictures[photo.id] = image.scaled(PICTURE * 2, Qt.AspectRatioMode.KeepAspectRatio,
                                           Qt.TransformationMode.SmoothTransformation)
     return asked, pictures

@@ -13,6 +13,8 @@ from workshop_log.exchange.prices import amounts_in
 from workshop_log.exchange.records import Job
 from workshop_log.exchange.vin import LENGTH, check_vin
 
+_TIMES = "\N{NO-BREAK SPACE}×\N{NO-BREAK SPACE}"
+
 
 @dataclass(frozen=True, slots=True)
 class TakenOut:
@@ -64,7 +66,8 @@ class TakenOut:
             yield f"Left out whole: {', '.join(whole)}"
         yield f"Photo positions: {self.positions}" if self.positions else "Photo positions: no photo carried one"
         if self.masked:
-            yield f"In what was typed: {', '.join(f'{number} × {word}' for word, number in self.masked)}"
+            masked = (f"{number}{_TIMES}{word}" for word, number in self.masked)
+            yield f"In what was typed: {', '.join(masked)}"
 
 
 def taken_out(job: Job, copy: Job) -> TakenOut:

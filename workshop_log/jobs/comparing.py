@@ -161,7 +161,7 @@ def _weighed(job: Job) -> list[str]:
 
 
 def _causes(ours: CircuitSuspicion, theirs: CircuitSuspicion) -> dict[str, tuple[Any, ...]]:
-    about = f"The likeliest cause, {theirs.title}"
+    about = theirs.title
     if ours.problem or theirs.problem:
         return {"causes": (Difference(about, ours.problem or _bar(ours), theirs.problem or _bar(theirs)),)}
     if not ours.shares or not theirs.shares:

@@ -19,7 +19,7 @@ class Difference:
     Attributes
     ----------
     about : str
-        What it is about: "Voltage: C3.2b to B−", "The likeliest cause, fuel pump feed".
+        What it is about: "Voltage: C3.2b to B−"; of causes the circuit.
     ours, theirs : str
         How it stands in the job, and in the answer.
     """
