@@ -63,12 +63,6 @@ def job_of_mark(session: Session, mark: str) -> str | None:
     return next((number for number in numbers if hmac.compare_digest(_mark(secret, number), mark)), None)
 
 
-def questions_like(session: Session, mark: str) -> tuple[str, ...]:
-    """Return the numbers of the jobs in this book that were made from a colleague's question with this mark."""
-    job = entities.Job
-    return tuple(session.scalars(select(job.number).where(job.opinion_on == mark).order_by(job.key)))
-
-
 def add_opinion(session: Session, number: str, sha256: str, by: str, received_at: datetime) -> bool:
     """Lay an answer, whose bytes the file store has, beside a job; return False where it lies there already."""
     key = _key_of(session, number)
