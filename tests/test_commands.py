@@ -407,6 +407,16 @@ def test_a_question_goes_to_a_colleague_and_its_answer_is_laid_beside_the_job(ru
     run("--book", book, "import", answer).assert_one_line_of_error("answer.job.json", "already")
 
 
+def test_photos_go_to_a_colleague_only_where_somebody_says_so(run: object, book: Path):
+    """At a terminal nobody looks at a picture, and a plate may be seen in it."""
+    assert read_job(STRAP.read_bytes(), STRAP.name).photos
+    without, along = (read_job(run("--book", book, "export", "--for-opinion", *more, STRAP_NUMBER).out.encode(), "copy")
+                      for more in ((), ("--with-photos",)))
+    assert without.photos == ()
+    assert along.photos
+    assert all(photo.data for photo in along.photos)
+
+
 def test_a_question_in_words_goes_with_a_question_only(run: object, book: Path):
     """Else it would be lost without a word."""
     run("--book", book, "export", "--question", "Why?", STRAP_NUMBER).assert_one_line_of_error("--for-opinion")

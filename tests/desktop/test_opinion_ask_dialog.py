@@ -11,7 +11,7 @@ from PySide6.QtWidgets import QLabel
 
 from workshop_log.desktop import theme
 from workshop_log.desktop.desk import Desk
-from workshop_log.desktop.opinion_ask_dialog import PICTURE_WORDS, OpinionAskDialog, place_words
+from workshop_log.desktop.opinion_ask_dialog import LEFT_WORDS, PICTURE_WORDS, OpinionAskDialog, place_words
 from workshop_log.exchange import records as r
 from workshop_log.exchange.free_text import Place, free_texts
 from workshop_log.jobs import asking
@@ -39,6 +39,15 @@ def test_what_was_taken_out_is_listed_before_anything_is_saved(dialog: OpinionAs
                  "Left out whole: 1 internal note", "Photo positions: no photo carried one", PICTURE_WORDS):
         assert line in words, line
     assert dialog.save.isEnabled()
+
+
+def test_a_name_that_stays_because_tests_refer_to_it_is_told(dialog: OpinionAskDialog):
+    """The person can give it another one before."""
+    assert not [text for text in read(dialog) if LEFT_WORDS in text]
+    dialog.also.setText("C3.a")
+    dialog.refresh()
+    work_done()
+    assert f"{LEFT_WORDS} “C3.a”" in read(dialog)
 
 
 def test_nothing_can_be_saved_before_it_could_be_read(book_path, desk: Desk, qtbot):

@@ -179,8 +179,17 @@ def test_what_was_taken_out_is_told_in_words():
                          "VIN: its last six places", "Prices: 10 amounts"]
     assert lines[4] == "Left out whole: 2 clock lines, 2 approvals, 1 internal note"
     assert lines[5] == "Photo positions: 1"
-    assert "4\N{NO-BREAK SPACE}×\N{NO-BREAK SPACE}[plate]" in lines[6]
+    assert "2\N{NO-BREAK SPACE}×\N{NO-BREAK SPACE}[plate]" in lines[6]
     assert "ground strap" in labels_of(copy)
+
+
+def test_names_that_steps_refer_to_are_told_because_they_stay():
+    """A wire that bears the customer's name: masked, nothing would refer to it."""
+    circuit = r.Circuit(id="XX31ABC", elements=(r.Element(id="Dent's fuse", kind="fuse", between=("Joan", "B-")),))
+    job = replace(JOB, circuits=(circuit,), access=())
+    assert taken_out(job, opinion_copy(job, MARK)).left == ("XX31ABC", "Dent's fuse", "Joan")
+    assert taken_out(JOB, opinion_copy(JOB, MARK)).left == ()
+    assert taken_out(JOB, opinion_copy(JOB, MARK), ("out",)).left == ("F1 out",)
 
 
 def test_nothing_taken_out_is_said_as_well():

@@ -38,6 +38,8 @@ if TYPE_CHECKING:
 PICTURE = QSize(320, 240)
 PICTURE_WORDS = ("A plate, a face or a name that is seen in a picture is not found by the program. Look at each "
                  "picture and untick what shows one.")
+LEFT_WORDS = ("These names tell something and stay, because tests refer to them. Give them other names first, or do "
+              "not send it:")
 READ_WORDS = ("Read it before you give it away: a name that is noted nowhere else is not found. Untick what shall not "
               "go, or write the name above.")
 # The places of sentences in words.
@@ -163,6 +165,8 @@ class OpinionAskDialog(QDialog):
         self.left.add(label("Taken out", "section"))
         for line in asked.taken_out.lines():
             self.left.add(label(line))
+        if asked.taken_out.left:
+            self.left.add(label(f"{LEFT_WORDS} {', '.join(f'“{name}”' for name in asked.taken_out.left)}", "caution"))
         self._photos = {}
         if asked.whole.photos:
             self.left.add(label("Photos that go along", "section"))

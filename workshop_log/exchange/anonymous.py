@@ -61,7 +61,7 @@ def anonymous_copy(job: Job, also: Iterable[str] = (), further: Iterable[Rule] =
         What else is masked in free text, after all that names people and the vehicle.
     """
     persons = _persons(job)
-    mask = _mask(job, persons, also, further)
+    mask = mask_of(job, also, further)
     workshop = Workshop(currency=job.workshop.currency, labour_rate=job.workshop.labour_rate,
                         tax_rate=job.workshop.tax_rate, tax_rule=job.workshop.tax_rule)
     kept = replace(
@@ -103,8 +103,9 @@ def _photo(photo: Photo) -> Photo:
 # --- free text ------------------------------------------------------------------------------------------------------
 
 
-def _mask(job: Job, persons: dict[str, str], also: Iterable[str], further: Iterable[Rule]) -> Mask:
-    """Return the function that masks in a text whatever is known of the people, the plate and the VIN."""
+def mask_of(job: Job, also: Iterable[str] = (), further: Iterable[Rule] = ()) -> Mask:
+    """Return the function that masks in a text whatever is known of the people, the plate and the VIN of a job."""
+    persons = _persons(job)
     rules: list[Rule] = [(_EMAIL, "[email]")]
     vehicle, customer, workshop = job.vehicle, job.customer, job.workshop
     vin = check_vin(vehicle.vin).vin

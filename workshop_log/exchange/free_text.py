@@ -59,7 +59,7 @@ def _item(item: Record, number: int) -> str:
 def labels_of(job: Job) -> tuple[str, ...]:
     """Return all names and titles that people gave to parts, points and conditions, each once."""
     sentences = {field for written in _SENTENCES.values() for field in written}
-    found = (words for name, words in _written(job) if name not in sentences or name == "words")
+    found = (words for name, words in all_texts(job) if name in FREE_TEXT and name not in sentences)
     already = {text.words for text in free_texts(job)}
     return tuple(dict.fromkeys(words for words in found if words and words not in already))
 
@@ -79,11 +79,12 @@ def without_texts(job: Job, places: Collection[Place]) -> Job:
     return replace(job, **changes, not_tested=kept)
 
 
-def _written(record: Record) -> Iterator[tuple[str, str]]:
+def all_texts(record: Record) -> Iterator[tuple[str, str]]:
+    """Yield every text in a record and all that is inside it, with the name of its field."""
     for name in record.__struct_fields__:
         value = getattr(record, name)
         for item in value if isinstance(value, tuple) else (value,):
             if isinstance(item, Record):
-                yield from _written(item)
-            elif isinstance(item, str) and name in FREE_TEXT:
+                yield from all_texts(item)
+            elif isinstance(item, str):
                 yield name, item

@@ -3,16 +3,19 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 
-from workshop_log.exchange.free_text import free_texts, labels_of
+from workshop_log.exchange.anonymous import mask_of
+from workshop_log.exchange.free_text import all_texts, free_texts, labels_of
 from workshop_log.exchange.opinion import MASKED
 from workshop_log.exchange.pictures import has_position
 from workshop_log.exchange.prices import amounts_in
 from workshop_log.exchange.records import Job
 from workshop_log.exchange.vin import LENGTH, check_vin
 
+# The mark and fingerprints are no names, whatever figures they are made of.
+_OWN = frozenset({"opinion_on", "sha256", "format"})
 _TIMES = "\N{NO-BREAK SPACE}×\N{NO-BREAK SPACE}"
 
 
@@ -36,6 +39,9 @@ class TakenOut:
         Photos whose bytes are lost or cannot be read, and photos that said where they were taken.
     masked : tuple[tuple[str, int], ...]
         What was masked in free text, and how often: ("[price]", 2).
+    left : tuple[str, ...]
+        Names of points, elements and circuits that tell something of people or the vehicle and are still there: steps
+        refer to them.
     """
 
     people: tuple[str, ...]
@@ -49,6 +55,7 @@ class TakenOut:
     photos: int
     positions: int
     masked: tuple[tuple[str, int], ...]
+    left: tuple[str, ...] = ()
 
     def lines(self) -> Iterator[str]:
         """Yield it in words, one line for each kind."""
@@ -70,8 +77,17 @@ class TakenOut:
             yield f"In what was typed: {', '.join(masked)}"
 
 
-def taken_out(job: Job, copy: Job) -> TakenOut:
-    """Return what of a job is no longer in its copy for a colleague, whatever else was left out by choice."""
+def taken_out(job: Job, copy: Job, also: Iterable[str] = ()) -> TakenOut:
+    """Return what of a job is no longer in its copy for a colleague, whatever else was left out by choice.
+
+    Parameters
+    ----------
+    job, copy : Job
+        The job, and the copy.
+    also : Iterable[str]
+        Names that were taken out although the job does not know them.
+    """
+    mask = mask_of(job, also)
     named = (job.customer.name, *(line.person for line in job.clock), *(approval.by for approval in job.approvals),
              *(note.who for note in job.notes))
     texts = (*(text.words for text in free_texts(copy)), *labels_of(copy))
@@ -84,7 +100,8 @@ def taken_out(job: Job, copy: Job) -> TakenOut:
         internal_notes=sum(note.internal for note in job.notes),
         photos=sum(photo.data is None for photo in job.photos),
         positions=sum(photo.data is not None and has_position(photo.data) for photo in job.photos),
-        masked=tuple(sorted(masked.items())))
+        masked=tuple(sorted(masked.items())),
+        left=tuple(dict.fromkeys(text for name, text in all_texts(copy) if name not in _OWN and mask(text) != text)))
 
 
 def _counted(number: int, what: str) -> str:

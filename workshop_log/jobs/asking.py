@@ -104,7 +104,7 @@ def ask(book: Book, number: str, now: datetime, choice: Choice = Choice()) -> As
 
     whole = copy()
     chosen = copy(choice.left_out, choice.photos_left_out) if choice.left_out or choice.photos_left_out else whole
-    return Asked(chosen, whole, taken_out(job, whole))
+    return Asked(chosen, whole, taken_out(job, whole, named))
 
 
 def _amounts(job: Job, now: datetime) -> Iterator[Decimal]:

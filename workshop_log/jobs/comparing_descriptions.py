@@ -42,8 +42,8 @@ def described_differences(ours: Job, theirs: Job) -> Iterator[Difference]:
     codes = {(code.code, code.state) for code in ours.fault_codes}
     yield from (Difference("A fault code", NOTHING_HERE, f"{code.code} {code.state}".rstrip())
                 for code in theirs.fault_codes if (code.code, code.state) not in codes)
-    photos = {photo.id for photo in ours.photos}
-    more = sum(photo.id not in photos for photo in theirs.photos)
+    photos = {(photo.id, photo.taken) for photo in ours.photos}
+    more = sum((photo.id, photo.taken) not in photos for photo in theirs.photos)
     if more:
         yield Difference("Photos", NOTHING_HERE, f"{more} more, in the answer's file")
 
