@@ -36,7 +36,7 @@ from workshop_log.desktop.opinion_dialog import OpinionDialog
 from workshop_log.desktop.range_dialog import SOURCES, RangeDialog
 from workshop_log.desktop.reading_dialog import ReadingDialog
 from workshop_log.desktop.settings_dialog import SettingsDialog
-from workshop_log.jobs.opinions import lay_beside, opinions_on
+from workshop_log.jobs.opinions import lay_beside, opinions_on, receive
 
 # More than any page has.
 MOST_TABS = 400
@@ -96,7 +96,7 @@ def with_opinions(desk: Desk) -> Desk:
     for name in ("first", "second"):
         folder = book.with_name(name)
         folder.mkdir()
-        lay_beside(desk.book, answer_to(book, empty, folder, f"The {name} one."), LATER)
+        lay_beside(desk.book, receive(answer_to(book, empty, folder, f"The {name} one.")), LATER)
     desk.open(NUMBER)
     return desk
 

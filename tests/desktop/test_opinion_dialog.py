@@ -29,7 +29,7 @@ def answer(book_path, books, tmp_path):
 def dialog(answer, desk: Desk, qtbot) -> OpinionDialog:
     desk.open(NUMBER)
     desk.person = "R. Bolt"
-    opinions.lay_beside(desk.book, answer, LATER)
+    opinions.lay_beside(desk.book, opinions.receive(answer), LATER)
     return shown(desk, qtbot)
 
 
@@ -83,13 +83,13 @@ def test_a_note_is_copied_into_the_job_with_its_source_and_nothing_else(dialog: 
 def test_of_several_answers_one_is_shown_at_a_time(answer, desk: Desk, qtbot, tmp_path):
     """The newest first; the choice is offered only where there is one."""
     desk.open(NUMBER)
-    opinions.lay_beside(desk.book, answer, LATER)
+    opinions.lay_beside(desk.book, opinions.receive(answer), LATER)
     second = tmp_path / "second.job.json"
     told = read_job(answer.read_bytes(), "answer")
     second.write_bytes(write_job(replace(told, notes=tuple(
         replace(note, words="No, the ground.", who="Kestrel Moor") if note.who == "Ostrel Venn" else note
         for note in told.notes))))
-    opinions.lay_beside(desk.book, second, LATER)
+    opinions.lay_beside(desk.book, opinions.receive(second), LATER)
     dialog = shown(desk, qtbot)
     assert dialog.which.isVisible()
     assert "No, the ground." in words(dialog)
@@ -102,7 +102,7 @@ def test_of_several_answers_one_is_shown_at_a_time(answer, desk: Desk, qtbot, tm
 def test_an_answer_whose_bytes_are_lost_is_said_in_a_sentence(answer, desk: Desk, qtbot):
     """The job is shown as ever."""
     desk.open(NUMBER)
-    opinions.lay_beside(desk.book, answer, LATER)
+    opinions.lay_beside(desk.book, opinions.receive(answer), LATER)
     laid, = opinions.opinions_on(desk.book, NUMBER)
     (desk.book.files.folder / laid.sha256[:2] / laid.sha256).unlink()
     dialog = shown(desk, qtbot)
@@ -112,7 +112,7 @@ def test_an_answer_whose_bytes_are_lost_is_said_in_a_sentence(answer, desk: Desk
 def test_a_dialog_that_is_closed_while_it_compares_is_left_alone(answer, desk: Desk, problems):
     """The comparison that nobody waits for any more is dropped, and the dialog is freed."""
     desk.open(NUMBER)
-    opinions.lay_beside(desk.book, answer, LATER)
+    opinions.lay_beside(desk.book, opinions.receive(answer), LATER)
     made = OpinionDialog(None, desk, opinions.opinions_on(desk.book, NUMBER))
     gone = weakref.ref(made)
     made.reject()

@@ -108,7 +108,7 @@ def test_what_cannot_be_laid_beside_is_said_in_one_sentence(answer, window: Main
 def test_an_answer_that_lies_there_is_not_laid_twice(answer, window: MainWindow, monkeypatch, named):
     """It is said, and there is one."""
     window.open_job(NUMBER)
-    opinions.lay_beside(window.desk.book, answer, LATER)
+    opinions.lay_beside(window.desk.book, opinions.receive(answer), LATER)
     choose(monkeypatch, answer)
     window.lay_beside()
     assert "already: nothing was added" in said(window)

@@ -191,9 +191,9 @@ def test_no_job_is_ever_changed_by_asking_or_by_an_answer(home, tmp_path, about,
 
 def test_an_answer_lies_beside_a_job_once(home, answer):
     """The second time is told, and nothing is added."""
-    opinions.lay_beside(home, answer, LATER)
+    opinions.lay_beside(home, opinions.receive(answer), LATER)
     with pytest.raises(OpinionError, match="lies beside job 2031-0042 already: nothing was added"):
-        opinions.lay_beside(home, answer, LATER)
+        opinions.lay_beside(home, opinions.receive(answer), LATER)
     assert len(opinions.opinions_on(home, NUMBER)) == 1
 
 
@@ -201,7 +201,7 @@ def test_an_answer_to_another_job_is_refused_with_its_number(home, answer):
     """The person is led to the right one."""
     other = transfer.import_job(home, r.Job(opened=NOW), NOW).number
     with pytest.raises(OpinionError, match=f"is about job {NUMBER}, not about job {other}"):
-        opinions.lay_beside(home, answer, LATER, number=other)
+        opinions.lay_beside(home, opinions.receive(answer), LATER, number=other)
     assert opinions.opinions_on(home, other) == ()
 
 
@@ -218,21 +218,21 @@ def test_what_is_no_answer_is_refused_in_one_sentence(home, away, question, answ
             (home, tmp_path / "gone.job.json", transfer.TransferError, "cannot be read"),
             (home, broken, JobFileError, "broken.job.json: ")):
         with pytest.raises(error, match=words) as raised:
-            opinions.lay_beside(book, path, LATER)
+            opinions.lay_beside(book, opinions.receive(path), LATER)
         assert "\n" not in str(raised.value)
     assert opinions.opinions_on(home, NUMBER) == ()
 
 
 def test_who_answered_is_as_the_technician_says(home, answer):
     """Else as the notes say, else a colleague."""
-    opinions.lay_beside(home, answer, LATER, by=" Venn of Harrow Works ")
+    opinions.lay_beside(home, opinions.receive(answer), LATER, by=" Venn of Harrow Works ")
     assert opinions.opinions_on(home, NUMBER)[0].by == "Venn of Harrow Works"
     assert opinions.written_by(r.Job(opinion_on="0" * 64)) == "a colleague"
 
 
 def test_a_note_of_theirs_becomes_an_ordinary_one_only_when_it_is_copied(home, answer):
     """With its source in words, internal, and the chain as it was."""
-    opinions.lay_beside(home, answer, LATER)
+    opinions.lay_beside(home, opinions.receive(answer), LATER)
     laid, = opinions.opinions_on(home, NUMBER)
     note = opinions.opinion_job(home, laid).notes[-1]
     with home.read() as session:

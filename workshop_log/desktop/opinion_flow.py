@@ -98,26 +98,26 @@ def take_in(window: MainWindow, path: Path, *, only_beside: str | None = None) -
         The job beside which it shall lie; the file then becomes no job of its own.
     """
     from workshop_log.jobs import opinions
-    from workshop_log.jobs.transfer import import_job, read_file
+    from workshop_log.jobs.transfer import import_job
 
     desk = window.desk
-    done, job = desk.attempt(read_file, path)
+    done, file = desk.attempt(opinions.receive, path)
     if not done:
         return None
-    done, about = desk.attempt(opinions.job_answered, desk.book, job)
+    done, about = desk.attempt(opinions.job_answered, desk.book, file.job)
     if not done:
         return None
     if about is None and only_beside is None:
-        done, job = desk.attempt(import_job, desk.book, job)
+        done, job = desk.attempt(import_job, desk.book, file.job)
         return opinions.Taken(job.number, is_beside=False) if done else None
     by = ""
     if about is not None and about == (only_beside or about):
         by, is_wanted = QInputDialog.getText(
             window, "A colleague's answer", f"{path.name} is laid beside job {about}; the job stays as it is.\n\n"
-                                            "From whom is it?", text=opinions.written_by(job))
+                                            "From whom is it?", text=opinions.written_by(file.job))
         if not is_wanted:
             return None
-    done, taken = desk.attempt(opinions.lay_beside, desk.book, path, now(), number=only_beside, by=by)
+    done, taken = desk.attempt(opinions.lay_beside, desk.book, file, now(), number=only_beside, by=by)
     if done and desk.job is not None and desk.job.number == taken.number:
         show_line(window, desk.job)
     return taken if done else None

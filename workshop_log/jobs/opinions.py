@@ -19,8 +19,8 @@ if TYPE_CHECKING:
     from workshop_log.book.opinions import LaidBeside
     from workshop_log.exchange.records import Job, Note
 
-__all__ = ["OpinionError", "Taken", "copy_into_note", "job_answered", "lay_beside", "opinion_job", "opinions_on",
-           "take_in_file", "written_by"]
+__all__ = ["OpinionError", "Received", "Taken", "copy_into_note", "job_answered", "lay_beside", "opinion_job",
+           "opinions_on", "receive", "take_in_file", "written_by"]
 
 # Somebody whose answer says no name.
 SOMEBODY = "a colleague"
@@ -42,6 +42,31 @@ class Taken:
     is_beside: bool
 
 
+@dataclass(frozen=True, slots=True)
+class Received:
+    """A job file as it came: its name, its bytes, and what they say."""
+
+    name: str
+    data: bytes
+    job: Job
+
+
+def receive(path: Path | str) -> Received:
+    """Read a job file without taking it into any book.
+
+    Raises
+    ------
+    TransferError, JobFileError
+        If the file cannot be read, or is no job file.
+    """
+    from workshop_log.exchange.reading import read_job
+    from workshop_log.jobs.transfer import read_bytes
+
+    path = Path(path)
+    data = read_bytes(path)
+    return Received(path.name, data, read_job(data, path.name))
+
+
 def written_by(answer: Job) -> str:
     """Return who wrote the notes of an answer; "a colleague" where they do not say."""
     return next((note.who for note in reversed(answer.notes) if note.who and not is_of_the_question(note)), SOMEBODY)
@@ -57,13 +82,13 @@ def job_answered(book: Book, file: Job) -> str | None:
         return job_of_mark(session, file.opinion_on)
 
 
-def lay_beside(book: Book, path: Path | str, now: datetime, *, number: str | None = None, by: str = "") -> Taken:
+def lay_beside(book: Book, file: Received, now: datetime, *, number: str | None = None, by: str = "") -> Taken:
     """Lay a colleague's answer beside the job that it is about; the job itself is not touched.
 
     Parameters
     ----------
-    book, path
-        Where, and the file; it is kept byte for byte.
+    book, file
+        Where, and what came; it is kept byte for byte.
     now : datetime
         When it came.
     number : str, optional
@@ -73,33 +98,30 @@ def lay_beside(book: Book, path: Path | str, now: datetime, *, number: str | Non
 
     Raises
     ------
-    TransferError, JobFileError
-        If the file cannot be read, or is no job file.
     OpinionError
         If it is no answer, the answer to something else, still the bare question, or lies there already.
     """
     from workshop_log.book import opinions as stored
-    from workshop_log.jobs.transfer import read_bytes
 
-    path = Path(path)
-    data = read_bytes(path)
-    answer = _answer_in(data, path.name)
+    name, answer = file.name, file.job
+    if not is_question(answer):
+        raise OpinionError(f"{name} is a job file, but no answer to a question: import it as a job of its own.")
     about = job_answered(book, answer)
     if about is None:
-        raise OpinionError(f"{path.name} answers a question that was not asked from this book: look for the book in "
+        raise OpinionError(f"{name} answers a question that was not asked from this book: look for the book in "
                            "which the job is, or import the file as a job of its own.")
     if number is not None and about != number:
-        raise OpinionError(f"{path.name} is about job {about}, not about job {number}: open job {about} and lay it "
+        raise OpinionError(f"{name} is about job {about}, not about job {number}: open job {about} and lay it "
                            "beside that one.")
     if _is_bare(book, about, answer):
-        raise OpinionError(f"{path.name} is the question as it was sent, without anything from a colleague: choose the "
+        raise OpinionError(f"{name} is the question as it was sent, without anything from a colleague: choose the "
                            "file that came back.")
     # The file first: an answer whose bytes are lost would be worse than bytes that nothing names.
-    sha256 = book.files.put(data)
+    sha256 = book.files.put(file.data)
     with book.session() as session:
         is_new = stored.add_opinion(session, about, sha256, by.strip() or written_by(answer), now)
     if not is_new:
-        raise OpinionError(f"{path.name} lies beside job {about} already: nothing was added.")
+        raise OpinionError(f"{name} lies beside job {about} already: nothing was added.")
     return Taken(about, is_beside=True)
 
 
@@ -113,12 +135,12 @@ def take_in_file(book: Book, path: Path | str, now: datetime | None = None, *, b
     """
     from datetime import datetime
 
-    from workshop_log.jobs.transfer import import_job, read_file
+    from workshop_log.jobs.transfer import import_job
 
-    job = read_file(path)
-    if job_answered(book, job) is not None:
-        return lay_beside(book, path, now or datetime.now().astimezone(), by=by)
-    return Taken(import_job(book, job, now).number, is_beside=False)
+    file = receive(path)
+    if job_answered(book, file.job) is not None:
+        return lay_beside(book, file, now or datetime.now().astimezone(), by=by)
+    return Taken(import_job(book, file.job, now).number, is_beside=False)
 
 
 def opinions_on(book: Book, number: str) -> tuple[LaidBeside, ...]:
@@ -157,15 +179,6 @@ def copy_into_note(book: Book, number: str, note: Note, opinion: LaidBeside, now
     source = note.who or opinion.by
     said = f"{source}, asked for a second opinion, wrote on {note.at.astimezone():%d %b %Y}: {note.words}"
     return add_note(book, number, said, now, who=who)
-
-
-def _answer_in(data: bytes, name: str) -> Job:
-    from workshop_log.exchange.reading import read_job
-
-    answer = read_job(data, name)
-    if not is_question(answer):
-        raise OpinionError(f"{name} is a job file, but no answer to a question: import it as a job of its own.")
-    return answer
 
 
 def _is_bare(book: Book, number: str, answer: Job) -> bool:
