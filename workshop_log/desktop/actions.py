@@ -55,6 +55,8 @@ ACTIONS = (
         lambda w: w.export_job(anonymous=True),
         _job,
     ),
+    ActionSpec("job.ask", "&Job", "&Ask a colleague…", "", lambda w: w.ask_colleague(), _job, apart=True),
+    ActionSpec("job.lay-beside", "&Job", "La&y a colleague's answer beside…", "", lambda w: w.lay_beside(), _job),
     ActionSpec("job.verify", "&Job", "&Verify the seal", "", lambda w: w.verify(), _job),
     ActionSpec("job.check-report", "&Job", "Check a &report's seal…", "", lambda w: w.check_report()),
     ActionSpec("job.outbox", "&Job", "&Outbox…", "", lambda w: w.show_outbox(), apart=True),
