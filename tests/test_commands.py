@@ -475,6 +475,43 @@ def test_an_anonymous_export_names_nobody(run: object, book: Path):
     assert [step.id for step in copy.steps] == [step.id for step in job.steps]
 
 
+def test_a_question_goes_to_a_colleague_and_its_answer_is_laid_beside_the_job(run: object, book: Path, tmp_path: Path):
+    """Through two books and three files; the job at home is exported afterwards as it was before."""
+    question, answer, away = tmp_path / "question.job.json", tmp_path / "answer.job.json", tmp_path / "away.db"
+    before = run("--book", book, "export", STRAP_NUMBER).out
+    assert run("--book", book, "export", "--for-opinion", "--question", "Is it the strap?", STRAP_NUMBER,
+               "-o", question).status == DONE
+    asked = read_job(question.read_bytes(), "question")
+    assert asked.notes[0].words == "Is it the strap?"
+    assert b'"price"' not in question.read_bytes()
+    assert b'"cost"' not in question.read_bytes()
+    assert run("--book", away, "import", question).out == "2031-0001  question.job.json\n"
+    assert run("--book", away, "evaluate", "2031-0001").status == DONE
+    told = json.loads(run("--book", away, "export", "--for-opinion", "2031-0001").out)
+    assert told["opinion_on"] == asked.opinion_on
+    told["notes"].append({"id": "n1", "at": "2031-04-05T09:00:00Z", "who": "Ostrel Venn", "words": "Yes."})
+    answer.write_text(json.dumps(told), encoding="utf-8")
+    laid = run("--book", book, "import", answer)
+    assert laid.out == f"{STRAP_NUMBER}  answer.job.json (an answer, laid beside the job)\n"
+    assert run("--book", book, "export", STRAP_NUMBER).out == before
+    run("--book", book, "import", answer).assert_one_line_of_error("answer.job.json", "already")
+
+
+def test_photos_go_to_a_colleague_only_where_somebody_says_so(run: object, book: Path):
+    """At a terminal nobody looks at a picture, and a plate may be seen in it."""
+    assert read_job(STRAP.read_bytes(), STRAP.name).photos
+    without, along = (read_job(run("--book", book, "export", "--for-opinion", *more, STRAP_NUMBER).out.encode(), "copy")
+                      for more in ((), ("--with-photos",)))
+    assert without.photos == ()
+    assert along.photos
+    assert all(photo.data for photo in along.photos)
+
+
+def test_a_question_in_words_goes_with_a_question_only(run: object, book: Path):
+    """Else it would be lost without a word."""
+    run("--book", book, "export", "--question", "Why?", STRAP_NUMBER).assert_one_line_of_error("--for-opinion")
+
+
 def test_one_bad_file_does_not_keep_the_others_out(run: object, tmp_path: Path):
     """The good ones are taken in, the bad one is named, and nothing of it is in the book."""
     bad, target = tmp_path / "bad.job.json", tmp_path / "book.db"

@@ -96,14 +96,21 @@ def _parser() -> argparse.ArgumentParser:
         made.set_defaults(act=act)
         return made
 
-    made = command("import", _import, "Take job files into the book.")
+    made = command("import", _import, "Take job files into the book; an answer to a question is laid beside its job.")
     made.add_argument("files", nargs="+", type=Path, metavar="FILE")
     made = command("export", _export, "Write a job as a job file.")
     made.add_argument("job", metavar="JOB", help="the job's number")
     made.add_argument("-o", "--output", type=Path, metavar="FILE", help="where to; without it to the terminal")
-    made.add_argument(
+    copies = made.add_mutually_exclusive_group()
+    copies.add_argument(
         "--anonymous", action="store_true", help="without people, plate, serial number and photo positions"
     )
+    copies.add_argument("--for-opinion", action="store_true",
+                        help="a question for a colleague: anonymous, and without prices and internal notes; for a "
+                             "colleague's question the answer to it")
+    made.add_argument("--with-photos", action="store_true",
+                      help="with --for-opinion: a plate or a face in a picture is not found, so look at each before")
+    made.add_argument("--question", metavar="WORDS", help="what the colleague is asked; with --for-opinion")
     made = command("evaluate", _evaluate, "Judge the readings of a job.")
     made.add_argument("job", metavar="FILE|JOB")
     made.add_argument("--json", action="store_true", help="everything, with full precision")
@@ -223,7 +230,7 @@ def _window(book: str | None) -> int:
 
 
 def _import(given: argparse.Namespace) -> int:
-    from workshop_log.jobs.transfer import import_file
+    from workshop_log.jobs.opinions import take_in_file
 
     status = DONE
     with _open(given) as book:
@@ -231,12 +238,12 @@ def _import(given: argparse.Namespace) -> int:
             if sys.stderr.isatty():
                 print(f"\r{count} of {len(given.files)}", end="", file=sys.stderr, flush=True)
             try:
-                job = import_file(book, path, _now())
+                taken = take_in_file(book, path, _now())
             except WorkshopLogError as error:
                 print(f"workshop-log: {error}", file=sys.stderr)
                 status = WRONG_INPUT
             else:
-                print(f"{job.number}  {path.name}")
+                print(f"{taken.number}  {path.name}{' (an answer, laid beside the job)' if taken.is_beside else ''}")
     if sys.stderr.isatty():
         print(file=sys.stderr)
     return status
@@ -245,8 +252,16 @@ def _import(given: argparse.Namespace) -> int:
 def _export(given: argparse.Namespace) -> int:
     from workshop_log.jobs.transfer import export_job
 
+    if (given.question is not None or given.with_photos) and not given.for_opinion:
+        raise CommandError("--question and --with-photos go with --for-opinion.")
     with _open(given) as book:
-        data = export_job(book, given.job, anonymous=given.anonymous)
+        if given.for_opinion:
+            from workshop_log.jobs.asking import question_or_answer
+
+            data = question_or_answer(book, given.job, _now(), given.question or "",
+                                      with_photos=given.with_photos)
+        else:
+            data = export_job(book, given.job, anonymous=given.anonymous)
     if given.output is None:
         _put(data)
     else:

@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from pathlib import Path
 
 import pytest
 from desktop.looking import LONG, PAGES, named, seen, settle, work_done
+from desktop.opinions import LATER, NUMBER, answer_to, put_in
 from PySide6.QtCore import Qt
 from PySide6.QtGui import QAccessible, QFontInfo
 from PySide6.QtTest import QTest
@@ -23,14 +25,18 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
+from workshop_log.book.opening import open_book
 from workshop_log.book.settings import Settings
 from workshop_log.desktop import theme
 from workshop_log.desktop.desk import Desk
 from workshop_log.desktop.main_window import MainWindow
 from workshop_log.desktop.note_dialog import NoteDialog
+from workshop_log.desktop.opinion_ask_dialog import OpinionAskDialog
+from workshop_log.desktop.opinion_dialog import OpinionDialog
 from workshop_log.desktop.range_dialog import SOURCES, RangeDialog
 from workshop_log.desktop.reading_dialog import ReadingDialog
 from workshop_log.desktop.settings_dialog import SettingsDialog
+from workshop_log.jobs.opinions import lay_beside, opinions_on, receive
 
 # More than any page has.
 MOST_TABS = 400
@@ -73,9 +79,26 @@ def test_every_control_of_the_window_has_a_name(samples: None, window: MainWindo
     assert not faults, "\n".join(faults)
 
 
-def dialogs(desk: Desk) -> list[QDialog]:
-    return [NoteDialog(None, "Ostrel Venn"), ReadingDialog(None, "Keys", "F1  Keys"), RangeDialog(None, Settings()),
-            SettingsDialog(None, desk)]
+DIALOGS: dict[str, Callable[[Desk], QDialog]] = {
+    "note": lambda _: NoteDialog(None, "Ostrel Venn"), "reading": lambda _: ReadingDialog(None, "Keys", "F1  Keys"),
+    "range": lambda _: RangeDialog(None, Settings()), "settings": lambda desk: SettingsDialog(None, desk),
+    "question": lambda desk: OpinionAskDialog(None, with_opinions(desk)),
+    "opinion": lambda desk: OpinionDialog(None, with_opinions(desk), opinions_on(desk.book, NUMBER)),
+}
+
+
+def with_opinions(desk: Desk) -> Desk:
+    """Open a job beside which two answers lie."""
+    book = Path(desk.book.path)
+    put_in(book)
+    empty = book.with_name("empty.db")
+    open_book(str(empty)).close()
+    for name in ("first", "second"):
+        folder = book.with_name(name)
+        folder.mkdir()
+        lay_beside(desk.book, receive(answer_to(book, empty, folder, f"The {name} one.")), LATER)
+    desk.open(NUMBER)
+    return desk
 
 
 def pages_of(dialog: QDialog) -> list[Callable[[], None]]:
@@ -87,11 +110,12 @@ def pages_of(dialog: QDialog) -> list[Callable[[], None]]:
     return [lambda: None]
 
 
-@pytest.mark.parametrize("which", range(4), ids=["note", "reading", "range", "settings"])
+@pytest.mark.parametrize("which", DIALOGS)
 def test_every_dialog_is_named_reached_by_key_and_large_enough_to_read(desk: Desk, qtbot: object, qapp: QApplication,
-                                                                        which: int):
+                                                                        which: str):
     """Every control of every page has a name, Tab reaches it, Escape closes, and no text is under 11 pt."""
-    dialog = dialogs(desk)[which]
+    dialog = DIALOGS[which](desk)
+    work_done()
     qtbot.addWidget(dialog)
     dialog.show()
     dialog.activateWindow()

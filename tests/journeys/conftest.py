@@ -61,7 +61,7 @@ def _fresh_start(qapp: QApplication, tmp_path: Path) -> Iterator[None]:
 def _no_question(monkeypatch: pytest.MonkeyPatch) -> None:
     """Fail where the system would ask somebody who is not there."""
     for owner, names in ((QMessageBox, ("question", "information", "warning", "critical")),
-                         (QFileDialog, ("getOpenFileNames", "getSaveFileName")),
+                         (QFileDialog, ("getOpenFileName", "getOpenFileNames", "getSaveFileName")),
                          (QInputDialog, ("getItem", "getText"))):
         for name in names:
             monkeypatch.setattr(owner, name, lambda *args, **_: pytest.fail(f"a question came: {args[1:3]}"))
@@ -69,11 +69,11 @@ def _no_question(monkeypatch: pytest.MonkeyPatch) -> None:
 
 @pytest.fixture
 def begin(book_path: Path, qtbot: Any) -> Iterator[Callable[[], Person]]:
-    """Return a function that starts the window on the book, with a person in front of it."""
+    """Return a function that starts the window on the book, or on another one, with a person in front of it."""
     people: list[Person] = []
 
-    def start() -> Person:
-        window = MainWindow(Desk(str(book_path)), book_path)
+    def start(path: Path = book_path) -> Person:
+        window = MainWindow(Desk(str(path)), path)
         person = Person(window, qtbot)
         people.append(person)
         window.show_first_list()

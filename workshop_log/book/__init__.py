@@ -25,6 +25,7 @@ listing     the list of jobs; light, for the first picture of the window
 search      jobs by words, as you type
 search_text what of a job can be searched
 settings    the workshop's own settings, limits, instruments and people
+opinions    the mark that leads an answer back to its job, and the answers laid beside jobs
 drafts      what was typed and is no entry yet
 files       photos and other files by their fingerprint
 verify      whether a job's chain is intact

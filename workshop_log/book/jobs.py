@@ -37,8 +37,8 @@ from workshop_log.exchange.records import Intake, Job, Record, Seal
 from workshop_log.exchange.seal import DOCUMENTS, INTAKE_ID, fingerprint, seal_job
 from workshop_log.exchange.writing import canonical_json
 
-__all__ = ["RunningLine", "add_item", "append_entry", "insert_job", "load_job", "next_number", "remove_item",
-           "running_lines", "set_fields", "set_waiting"]
+__all__ = ["RunningLine", "add_item", "append_entry", "insert_job", "is_taken", "load_job", "next_number",
+           "remove_item", "running_lines", "set_fields", "set_waiting"]
 
 # Lists that a person edits; photos and reports are evidence and only ever grow.
 EDITED = ("complaints", "fault_codes", "suspects", "access", "estimate", "clock", "parts", "charges", "notes")
@@ -83,7 +83,7 @@ def insert_job(session: Session, job: Job, now: datetime | None = None) -> str:
     job = _kept(session, job)
     if not job.number:
         job = replace(job, number=next_number(session, job.opened or now))
-    elif session.scalar(select(entities.Job.key).where(entities.Job.number == job.number)) is not None:
+    elif is_taken(session, job.number):
         raise DuplicateJobError(job.number)
     note_number(session, job.number)
     row = entities.Job(**rows.head_row(job))
@@ -105,6 +105,11 @@ def insert_job(session: Session, job: Job, now: datetime | None = None) -> str:
     masters.remember_vehicle(session, row)
     _changed(session, job.number)
     return job.number
+
+
+def is_taken(session: Session, number: str) -> bool:
+    """Return whether a job in this book has this number."""
+    return session.scalar(select(entities.Job.key).where(entities.Job.number == number)) is not None
 
 
 def _kept(session: Session, job: Job) -> Job:

@@ -26,6 +26,10 @@ numpy at module level; they are loaded behind the first paint by `warm_up`.
     hand_suspects_editor  suspects written by hand, where no circuit is described
     actions        every command of the window as data
     fields         labelled fields that save when the cursor leaves them
+    opinion_flow   a second opinion: ask, send the answer back, lay it beside, read it
+    opinion_line   the line that says that a colleague asks or answered
+    opinion_ask_dialog  what a colleague would read, before it is given away
+    opinion_dialog an answer beside the job
     range_glyph    a reading's mark, drawn to scale
     theme          colours, fonts, sizes, light and dark
     workers        work off the window's thread

@@ -25,13 +25,14 @@ from PySide6.QtWidgets import (
 )
 
 from workshop_log.book.listing import PAGE, first_page
-from workshop_log.desktop import theme
+from workshop_log.desktop import opinion_flow, theme
 from workshop_log.desktop.actions import ACTIONS, ActionSpec, WindowState
 from workshop_log.desktop.book_panel import BookPanel
 from workshop_log.desktop.desk import Desk, now
 from workshop_log.desktop.fields import label, set_part
 from workshop_log.desktop.identity_strip import IdentityStrip, facts_line
 from workshop_log.desktop.long_work import WorkStrip
+from workshop_log.desktop.opinion_line import OpinionLine
 
 if TYPE_CHECKING:
     from datetime import datetime
@@ -44,6 +45,7 @@ if TYPE_CHECKING:
     from workshop_log.desktop.pages.report import ReportPage
     from workshop_log.desktop.pages.testing import TestingPage
     from workshop_log.exchange.records import Job
+    from workshop_log.exchange.stationery import MailAccount
     from workshop_log.jobs.clock import RunningLine
     from workshop_log.jobs.suspicion import Proposal
 
@@ -150,6 +152,8 @@ class MainWindow(QMainWindow):
         column.setSpacing(0)
         column.addWidget(self.strip)
         column.addWidget(tabs)
+        self.opinion_line = OpinionLine()
+        column.addWidget(self.opinion_line)
         column.addWidget(self.stack, 1)
 
         self.welcome = label(
@@ -214,6 +218,8 @@ class MainWindow(QMainWindow):
         self.strip.clock_pressed.connect(self.on_clock_pressed)
         self.strip.caution_pressed.connect(self.show_cautions)
         self.bar_close.clicked.connect(self.bar_row.hide)
+        self.opinion_line.read_wanted.connect(self.read_opinions)
+        self.opinion_line.answer_wanted.connect(self.ask_colleague)
 
         # The list says for how long a job has waited; once a minute is often enough.
         self._minute = QTimer(self)
@@ -379,6 +385,7 @@ class MainWindow(QMainWindow):
         )
         self.strip.waits.set_whole(waits_for(job, self.desk.evaluation).words)
         self.strip.waits.setAlignment(Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter)
+        opinion_flow.show_line(self, job)
         self.show_clock(self.desk.running() if self.desk.person else None)
 
     @Slot(int)
@@ -430,6 +437,8 @@ class MainWindow(QMainWindow):
                             is_ready and self.report.issue.isEnabled())
         for spec in ACTIONS:
             self.actions_by_id[spec.id].setEnabled(spec.enabled_when(state))
+        is_question = self.desk.job is not None and bool(self.desk.job.opinion_on)
+        self.actions_by_id["job.ask"].setText("Send the &answer back…" if is_question else "&Ask a colleague…")
         # The menu says what would be undone: it may stand on another page.
         for name, title, what in (("edit.undo", "&Undo", stack.undoText()), ("edit.redo", "&Redo", stack.redoText())):
             self.actions_by_id[name].setText(f"{title}: {what}" if what else title)
@@ -516,28 +525,24 @@ class MainWindow(QMainWindow):
 
     def import_files(self) -> None:
         """Take job files into the book."""
-        from workshop_log.jobs.transfer import import_file
-
         with self.desk.resting():
             names, _ = QFileDialog.getOpenFileNames(self, "Import job files", "", "Job files (*.job.json *.json)")
-        taken = []
-        for name in names:
-            done, job = self.desk.attempt(import_file, self.desk.book, Path(name))
-            if done:
-                taken.append(job.number)
+        taken = [done for name in names if (done := opinion_flow.take_in(self, Path(name))) is not None]
         if taken:
             self.refresh_list()
-            self.open_job(taken[-1])
-            self.tell(f"Imported {', '.join(taken)}.")
+            self.open_job(taken[-1].number)
+            for words, is_beside in (("Imported {}.", False), ("An answer was laid beside {}.", True)):
+                numbers = [one.number for one in taken if one.is_beside is is_beside]
+                if numbers:
+                    self.tell(words.format(", ".join(numbers)))
 
     def export_job(self, *, anonymous: bool = False) -> None:
         """Write the open job as a job file."""
         from workshop_log.jobs.transfer import export_job
 
         self.hand_over()
-        suggested = str(Path.home() / f"{'second opinion' if anonymous else self.desk.job.number}.job.json")
-        with self.desk.resting():
-            name, _ = QFileDialog.getSaveFileName(self, "Export this job", suggested, "Job files (*.job.json)")
+        name = self.ask_where("Export this job",
+                              f"{'without people and plate' if anonymous else self.desk.job.number}.job.json")
         if not name:
             return
         done, data = self.desk.attempt(export_job, self.desk.book, self.desk.job.number, anonymous=anonymous)
@@ -548,6 +553,26 @@ class MainWindow(QMainWindow):
                 self.show_problem(f"{name} could not be written: {error.strerror}. Choose another place.")
             else:
                 self.tell(f"Written to {name}.")
+
+    def ask_where(self, title: str, suggested: str) -> str:
+        """Ask where a job file shall be written; blank for nowhere."""
+        with self.desk.resting():
+            name, _ = QFileDialog.getSaveFileName(self, title, str(Path.home() / suggested), "Job files (*.job.json)")
+        return name
+
+    @Slot()
+    def ask_colleague(self) -> None:
+        """Ask a colleague about the open job, or answer where it is a colleague's question."""
+        opinion_flow.ask_or_answer(self)
+
+    def lay_beside(self) -> None:
+        """Lay a colleague's answer beside the open job."""
+        opinion_flow.lay_beside(self)
+
+    @Slot()
+    def read_opinions(self) -> None:
+        """Show the answers beside the open job."""
+        opinion_flow.read(self)
 
     def verify(self) -> None:
         """Check the open job's chain of fingerprints."""
@@ -574,6 +599,30 @@ class MainWindow(QMainWindow):
             name, _ = QFileDialog.getSaveFileName(self, "Back the book up", suggested)
         if name and self.desk.attempt(backup, self.desk.book, Path(name))[0]:
             self.tell(f"The book is copied to {name}.")
+
+    # --- mail --------------------------------------------------------------------------------------------------------
+
+    @Slot()
+    def begin_post(self) -> None:
+        """Send from now on what is due in the outbox."""
+        self.desk.post.password_wanted.connect(self.ask_password, Qt.ConnectionType.UniqueConnection)
+        self.desk.post.begin()
+
+    @Slot(object)
+    def ask_password(self, account: MailAccount) -> None:
+        """Ask for the password of the mail account, without holding anything up."""
+        from workshop_log.desktop.password_dialog import PasswordDialog
+
+        if not self.findChildren(PasswordDialog):
+            dialog = PasswordDialog(self, account)
+            dialog.given.connect(self.desk.post.on_password)
+            dialog.open()
+
+    def show_outbox(self) -> None:
+        """Show what waits, what was sent and what was refused."""
+        from workshop_log.desktop.outbox_panel import OutboxDialog
+
+        OutboxDialog.ask(self, self.desk)
 
     def add_note(self) -> None:
         """Take down a remark or a call."""

@@ -12,6 +12,10 @@ circuit_check the same for circuits: which keys belong to which kind of element,
 writing       a job to bytes: the pretty file, and the canonical JSON on which fingerprints rest
 seal          the chain of fingerprints over the evidence: made, verified, shown short
 anonymous     a copy without people, plate and positions
+opinion       the question to a colleague, without money and what is internal besides; the answer that comes back
+prices        amounts of money in a job and in what people typed
+free_text     the sentences that people wrote, and a job without some of them
+taken_out     what a copy for a colleague no longer says, counted and named
 pictures      photos without positions and whatever else cameras write into them
 quantity_check  whether a text is the quantity that belongs in its place
 shown         a copy with only what a report shows

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import hashlib
 import re
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from typing import Any
 
 from msgspec.structs import replace
@@ -22,7 +22,7 @@ from workshop_log.exchange.vin import LENGTH, check_vin
 _VIN_KEPT = 11
 _MASKED = "*"
 # Fields in which people write what they like.
-_FREE_TEXT = frozenset({
+FREE_TEXT = frozenset({
     "title", "words", "conditions", "note", "because", "finding", "others_cleared", "unproved", "all_the_same",
     "what_was_done", "tells", "what", "caption", "source", "part", "where", "unit", "not_tested", "setup", "name",
     "supplier", "make", "model", "red", "black", "through", "clip", "probe", "element", "elements",
@@ -38,14 +38,30 @@ _EMAIL = re.compile(r"[\w.+-]+@[\w-]+(?:\.[\w-]+)+")
 # Ten or more digits in a row as people group them, beginning like a telephone number.
 _PHONE = re.compile(r"(?<![\w.,])(?:\+|\(?0)(?:[ \-/()]{0,2}\d){8,14}(?![\d.,]*\d)")
 _SEPARATORS = r"[\s\-/().]{0,2}"
+# Between the characters of a plate or VIN anything may stand that is none of them.
+_ANY_SEPARATORS = r"[\W_]{0,3}"
+# As long as a line of the job file may be; a word that stands for a shorter one must not make it longer.
+_LINE = 400
 
 Mask = Callable[[str], str]
+# What is looked for, and what stands in its place or finds out what shall.
+Rule = tuple[re.Pattern[str], str | Callable[[re.Match[str]], str]]
 
 
-def anonymous_copy(job: Job) -> Job:
-    """Return the copy; it has no seal, for its evidence is no longer what was sealed."""
+def anonymous_copy(job: Job, also: Iterable[str] = (), further: Iterable[Rule] = ()) -> Job:
+    """Return the copy; it has no seal, for its evidence is no longer what was sealed.
+
+    Parameters
+    ----------
+    job : Job
+        Stays as it is.
+    also : Iterable[str]
+        More names to look for in free text than the job itself knows.
+    further : Iterable[Rule]
+        What else is masked in free text, after all that names people and the vehicle.
+    """
     persons = _persons(job)
-    mask = _mask(job, persons)
+    mask = mask_of(job, also, further)
     workshop = Workshop(currency=job.workshop.currency, labour_rate=job.workshop.labour_rate,
                         tax_rate=job.workshop.tax_rate, tax_rule=job.workshop.tax_rule)
     kept = replace(
@@ -87,9 +103,10 @@ def _photo(photo: Photo) -> Photo:
 # --- free text ------------------------------------------------------------------------------------------------------
 
 
-def _mask(job: Job, persons: dict[str, str]) -> Mask:
-    """Return the function that masks in a text whatever is known of the people, the plate and the VIN."""
-    rules: list[tuple[re.Pattern[str], str]] = [(_EMAIL, "[email]")]
+def mask_of(job: Job, also: Iterable[str] = (), further: Iterable[Rule] = ()) -> Mask:
+    """Return the function that masks in a text whatever is known of the people, the plate and the VIN of a job."""
+    persons = _persons(job)
+    rules: list[Rule] = [(_EMAIL, "[email]")]
     vehicle, customer, workshop = job.vehicle, job.customer, job.workshop
     vin = check_vin(vehicle.vin).vin
     # Its last eight or six are what people say for short.
@@ -107,14 +124,17 @@ def _mask(job: Job, persons: dict[str, str]) -> Mask:
         for line in re.split(r"[\n,;]", address):
             if len(line.strip()) > _SHORTEST_NAME and not line.strip().isdigit():
                 rules.append((_whole(line.strip()), "[address]"))
-    for name in (customer.name, workshop.name, workshop.tax_number, *persons):
+    also = tuple(also)
+    for name in (customer.name, workshop.name, workshop.tax_number, *persons, *also):
         if name.strip():
             rules.append((_whole(name.strip()), "[name]"))
-    for name in (customer.name, *persons):
+    for name in (customer.name, *persons, *also):
         for part in re.split(r"[\s.,&]+", name):
             if len(part) >= _SHORTEST_NAME and part.casefold() not in _NOT_TELLING:
-                # As it is written, so that Mr Dent's dent stays one.
-                rules.append((re.compile(rf"(?<!\w){re.escape(part)}(?!\w)"), "[name]"))
+                # As it is written, or all in capitals, so that Mr Dent's dent stays one.
+                either = "|".join(dict.fromkeys((re.escape(part), re.escape(part.upper()))))
+                rules.append((re.compile(rf"(?<!\w)(?:{either})(?!\w)"), "[name]"))
+    rules.extend(further)
 
     def mask(text: str) -> str:
         for pattern, word in rules:
@@ -127,7 +147,7 @@ def _mask(job: Job, persons: dict[str, str]) -> Mask:
 def _spelled(text: str) -> re.Pattern[str]:
     """Find a plate or VIN however it is grouped and in whatever case."""
     characters = [re.escape(character) for character in text if character.isalnum()] or [re.escape(text.strip())]
-    return re.compile(rf"(?<!\w){_SEPARATORS.join(characters)}(?!\w)", re.IGNORECASE)
+    return re.compile(rf"(?<![^\W_]){_ANY_SEPARATORS.join(characters)}(?![^\W_])", re.IGNORECASE)
 
 
 def _whole(text: str) -> re.Pattern[str]:
@@ -153,10 +173,11 @@ def _masked(record: Any, mask: Mask) -> Any:
 
 
 def _text(record: Record, name: str, value: Any, mask: Mask) -> Any:
-    if not isinstance(value, str) or name not in _FREE_TEXT:
+    if not isinstance(value, str) or name not in FREE_TEXT:
         return value
     if isinstance(record, StepBase) and record.circuit is not None and (name == "setup" or name in _REFERENCES):
         return value
     if name in _REFERENCES and not isinstance(record, StepBase):
         return value
-    return mask(value)
+    masked = mask(value)
+    return f"{masked[:_LINE - 1]}…" if len(masked) > _LINE >= len(value) else masked

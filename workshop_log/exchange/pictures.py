@@ -11,6 +11,22 @@ MediaType = Literal["image/jpeg", "image/png", "image/webp"]
 _FORMATS = {"image/jpeg": "JPEG", "image/png": "PNG", "image/webp": "WEBP"}
 # Of 100: no difference that an eye sees, two thirds of the bytes.
 _QUALITY = 90
+# The part of what cameras write that says where (Exif 2.32, tag GPSInfo).
+_POSITION = 0x8825
+
+
+def has_position(data: bytes) -> bool:
+    """Return whether a picture says where it was taken; of one that cannot be read nothing is known."""
+    from PIL import Image, UnidentifiedImageError
+
+    try:
+        with warnings.catch_warnings():
+            warnings.simplefilter("error", Image.DecompressionBombWarning)
+            with Image.open(io.BytesIO(data), formats=tuple(_FORMATS.values())) as picture:
+                return bool(picture.getexif().get_ifd(_POSITION))
+    except (UnidentifiedImageError, OSError, ValueError, SyntaxError, Image.DecompressionBombError,
+            Image.DecompressionBombWarning):
+        return False
 
 
 def without_metadata(data: bytes, media_type: MediaType) -> bytes | None:

@@ -555,7 +555,8 @@ class Job(Record, kw_only=True):
     opened: Moment | None = None
     # True in a copy that was made without people, plate and positions.
     anonymous: bool = False
-    # In a copy made for a colleague: the last fingerprint of the job that it was made of, to find the way back.
+    # In a copy made for a colleague and in the answer to it: the mark by which the book that asked finds its job again.
+    # To anybody else it says nothing (`book.opinions`).
     opinion_on: Annotated[str, Meta(pattern="^([0-9a-f]{64})?$")] = ""
     workshop: Workshop = Workshop()
     customer: Customer = Customer()

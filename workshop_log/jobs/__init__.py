@@ -26,6 +26,9 @@ weighing      the figures of a case worked out, and whether they still hold; sus
 supposing     a proposed test made, or only supposed: what it may show, and the step that this would be
 percent       a probability as people read it
 before_after  the same tests before and after the repair; how many clean trials are enough
+comparison    a colleague's answer against the job, as values
+comparing     the same worked out: steps, parts, notes, figures
+comparing_descriptions  the same for what is edited freely: circuits, suspects by hand, access, complaints
 money         net, tax, gross; what was approved and what would go beyond it
 estimating    the ways to go on, the cheapest first, and the cheaper step before them
 removed       parts that were taken out and are kept for their owner
@@ -54,4 +57,6 @@ approving     options of the estimate; what the customer agreed to
 parts         ordered, arrived, fitted, returned
 handing       the report, the hand-back, the bill
 transfer      job files in and out
+asking        a question for a colleague, and the answer that goes back
+opinions      a colleague's answer: recognised, laid beside the job, read, a note of it copied
 """

@@ -18,7 +18,7 @@ if TYPE_CHECKING:
 
 
 class TransferError(WorkshopLogError, OSError):
-    """A file that cannot be read; `path` is its name."""
+    """A file that cannot be read or written; `path` is its name."""
 
     def __init__(self, path: Path, reason: str) -> None:
         self.path = path
@@ -26,6 +26,42 @@ class TransferError(WorkshopLogError, OSError):
 
     def __str__(self) -> str:
         return self.args[0]
+
+
+def read_bytes(path: Path) -> bytes:
+    """Return what a file holds, if it may be a job file by its size.
+
+    Raises
+    ------
+    TransferError
+        If it cannot be read, or is larger than any job.
+    """
+    from workshop_log.exchange.reading import MAX_BYTES
+
+    try:
+        if path.stat().st_size > MAX_BYTES:
+            raise TransferError(path, f"the file is larger than {MAX_BYTES // 1024**2} MB, which no job is.")
+        return path.read_bytes()
+    except TransferError:
+        raise
+    except OSError as error:
+        raise TransferError(path, f"the file cannot be read ({error.strerror or error}): check its name and place.") \
+            from error
+
+
+def write_file(path: Path, data: bytes) -> None:
+    """Write a job file.
+
+    Raises
+    ------
+    TransferError
+        If it cannot be written.
+    """
+    try:
+        path.write_bytes(data)
+    except OSError as error:
+        raise TransferError(path, f"the file cannot be written ({error.strerror or error}): choose another place.") \
+            from error
 
 
 def read_file(path: Path | str) -> Job:
@@ -38,19 +74,10 @@ def read_file(path: Path | str) -> Job:
     JobFileError
         If it is no job file; names the place of what is wrong.
     """
-    from workshop_log.exchange.reading import MAX_BYTES, read_job
+    from workshop_log.exchange.reading import read_job
 
     path = Path(path)
-    try:
-        if path.stat().st_size > MAX_BYTES:
-            raise TransferError(path, f"the file is larger than {MAX_BYTES // 1024**2} MB, which no job is.")
-        data = path.read_bytes()
-    except TransferError:
-        raise
-    except OSError as error:
-        raise TransferError(path, f"the file cannot be read ({error.strerror or error}): check its name and place.") \
-            from error
-    return read_job(data, path.name)
+    return read_job(read_bytes(path), path.name)
 
 
 def import_file(book: Book, path: Path | str, now: datetime | None = None) -> Job:
@@ -69,6 +96,9 @@ def import_file(book: Book, path: Path | str, now: datetime | None = None) -> Jo
 def import_job(book: Book, job: Job, now: datetime | None = None) -> Job:
     """Take a job into the book, with its photos; one without a number gets the next.
 
+    A colleague's question whose number is taken gets the next one, too: it is a job of its own in this book, and is
+    worked on at this workshop's rates.
+
     Parameters
     ----------
     book, job
@@ -84,8 +114,13 @@ def import_job(book: Book, job: Job, now: datetime | None = None) -> Job:
         If a photo's bytes are not those that its fingerprint names.
     """
     from workshop_log.book import jobs as stored
+    from workshop_log.book.settings import load_settings
+    from workshop_log.exchange.records import Workshop
 
     with book.session() as session:
+        if job.opinion_on:
+            job = replace(job, number="" if stored.is_taken(session, job.number) else job.number,
+                          workshop=load_settings(session).workshop if job.workshop == Workshop() else job.workshop)
         return renew_waiting(session, stored.insert_job(session, job, now))
 
 
@@ -97,8 +132,12 @@ def export_job(book: Book, number: str, anonymous: bool = False) -> bytes:
 
     with book.read() as session:
         job = stored.load_job(session, number)
-    # A photo whose file is lost goes out without its bytes: the rest of the job is worth having.
-    job = replace(job, photos=tuple(
+    job = with_photos(book, job)
+    return write_job(anonymous_copy(job) if anonymous else job)
+
+
+def with_photos(book: Book, job: Job) -> Job:
+    """Return the job with the bytes of its photos; one whose file is lost goes without: the rest is worth having."""
+    return replace(job, photos=tuple(
         replace(photo, data=book.files.get(photo.sha256)) if book.files.has(photo.sha256) else photo
         for photo in job.photos))
-    return write_job(anonymous_copy(job) if anonymous else job)
