@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from delivery.accounts import authority, start  # noqa: F401 - fixtures
 from desktop.looking import settle, work_done
 from journeys.driver import LONGEST_WAIT_MS, Person
 from PySide6.QtCore import QSettings
