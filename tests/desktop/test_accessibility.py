@@ -25,12 +25,19 @@ from PySide6.QtWidgets import (
 
 from workshop_log.book.settings import Settings
 from workshop_log.desktop import theme
-from workshop_log.desktop.desk import Desk
+from workshop_log.delivery import outbox
+from workshop_log.desktop.desk import Desk, now
+from workshop_log.desktop.email_dialog import AttachmentOffer, EmailDialog
 from workshop_log.desktop.main_window import MainWindow
 from workshop_log.desktop.note_dialog import NoteDialog
+from workshop_log.desktop.outbox_panel import OutboxDialog
+from workshop_log.desktop.password_dialog import PasswordDialog
 from workshop_log.desktop.range_dialog import SOURCES, RangeDialog
 from workshop_log.desktop.reading_dialog import ReadingDialog
 from workshop_log.desktop.settings_dialog import SettingsDialog
+from workshop_log.exchange.letter import Letter
+from workshop_log.exchange.stationery import MailAccount
+from workshop_log.jobs import outgoing
 
 # More than any page has.
 MOST_TABS = 400
@@ -75,7 +82,18 @@ def test_every_control_of_the_window_has_a_name(samples: None, window: MainWindo
 
 def dialogs(desk: Desk) -> list[QDialog]:
     return [NoteDialog(None, "Ostrel Venn"), ReadingDialog(None, "Keys", "F1  Keys"), RangeDialog(None, Settings()),
-            SettingsDialog(None, desk)]
+            SettingsDialog(None, desk), *mail_dialogs(desk)]
+
+
+def mail_dialogs(desk: Desk) -> list[QDialog]:
+    offer = AttachmentOffer("Report.pdf", "application/pdf", lambda _progress: b"")
+    if desk.job is None:
+        desk.take_in()
+        message = outbox.put(desk.book, desk.job.number, Letter(sender="a@example.org", recipients=("b@example.org",),
+                                                                subject="x"), (), now())
+        outgoing.claim(desk.book, "me", now())
+        outgoing.is_refused(desk.book, message.key, "me", "The server knows nobody of this name.")
+    return [EmailDialog(None, desk, (offer,), "report"), OutboxDialog(None, desk), PasswordDialog(None, MailAccount())]
 
 
 def pages_of(dialog: QDialog) -> list[Callable[[], None]]:
@@ -87,7 +105,8 @@ def pages_of(dialog: QDialog) -> list[Callable[[], None]]:
     return [lambda: None]
 
 
-@pytest.mark.parametrize("which", range(4), ids=["note", "reading", "range", "settings"])
+@pytest.mark.parametrize("which", range(7), ids=["note", "reading", "range", "settings",
+                                                   "email", "outbox", "password"])
 def test_every_dialog_is_named_reached_by_key_and_large_enough_to_read(desk: Desk, qtbot: object, qapp: QApplication,
                                                                         which: int):
     """Every control of every page has a name, Tab reaches it, Escape closes, and no text is under 11 pt."""
