@@ -24,8 +24,8 @@ from PySide6.QtWidgets import (
 )
 
 from workshop_log.book.settings import Settings
-from workshop_log.desktop import theme
 from workshop_log.delivery import outbox
+from workshop_log.desktop import theme
 from workshop_log.desktop.desk import Desk, now
 from workshop_log.desktop.email_dialog import AttachmentOffer, EmailDialog
 from workshop_log.desktop.main_window import MainWindow

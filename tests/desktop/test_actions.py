@@ -14,8 +14,8 @@ from workshop_log.desktop.reading_dialog import ReadingDialog
 
 STATES = [WindowState(*flags) for flags in itertools.product((False, True), repeat=4)]
 # What can be done without a job.
-ALWAYS = {"job.new", "job.search", "job.import", "job.outbox", "book.backup", "window.close", "edit.settings", "view.light",
-          "view.dark", "view.system", "help.keys", "help.about"}
+ALWAYS = {"job.new", "job.search", "job.import", "job.outbox", "book.backup", "window.close", "edit.settings",
+          "view.light", "view.dark", "view.system", "help.keys", "help.about"}
 BY_STATE = {"edit.undo": "can_undo", "edit.redo": "can_redo", "report.save": "report_ready",
             "report.print": "report_ready", "report.issue": "report_ready"}
 

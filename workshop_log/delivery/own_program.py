@@ -52,8 +52,8 @@ def save_files(folder: Path, attachments: Sequence[Attachment]) -> tuple[Path, .
     except OSError as error:
         if isinstance(error, OwnProgramError):
             raise
-        raise OwnProgramError(f"Nothing could be written into {folder} ({error.strerror}): free some space, or save the "
-                              "PDF from the report page.") from error
+        raise OwnProgramError(f"Nothing could be written into {folder} ({error.strerror}): free some space, or save "
+                              "the PDF from the report page.") from error
 
 
 def _save(folder: Path, attachment: Attachment) -> Path:

@@ -51,5 +51,6 @@ clock         time lines: one running for each person
 approving     options of the estimate; what the customer agreed to
 parts         ordered, arrived, fitted, returned
 handing       the report, the hand-back, the bill
+outgoing      messages into the outbox and out of it; a report that has left enters the record
 transfer      job files in and out
 """
