@@ -26,6 +26,8 @@ def _own_folders(tmp_path_factory: pytest.TempPathFactory, monkeypatch: pytest.M
     home = tmp_path_factory.mktemp("home")
     for name in ("XDG_DATA_HOME", "XDG_CONFIG_HOME", "XDG_CACHE_HOME"):
         monkeypatch.setenv(name, str(home / name.lower()))
+    # Nor do tests look into, or write into, the keyring of whoever runs them.
+    monkeypatch.setenv("PYTHON_KEYRING_BACKEND", "keyring.backends.fail.Keyring")
 
 
 @pytest.fixture(scope="session")

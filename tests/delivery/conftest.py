@@ -1,20 +1,17 @@
-"""Certificates of an authority of the tests' own, and mail servers that show them."""
+"""A book with one job to send from, and a clock that a test moves."""
 
 from __future__ import annotations
 
 import shutil
-import ssl
 from collections.abc import Callable, Iterator
-from contextlib import ExitStack
-from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from typing import Any
 
 import pytest
-import trustme
 from book.samples import small_job
-from delivery.mail_server import PASSWORD, USER, MailServer, running
+from delivery.accounts import authority, start  # noqa: F401 - fixtures
+from delivery.mail_server import PASSWORD
 
 from workshop_log.book.jobs import insert_job
 from workshop_log.book.opening import Book, open_book
@@ -23,49 +20,6 @@ from workshop_log.delivery.smtp import Call, Patience
 from workshop_log.exchange.stationery import MailAccount
 
 SHORT = Patience(connect=5, reply=5, body=20, last_reply=5)
-
-
-@dataclass(frozen=True)
-class Authority:
-    """Vouches for servers; its own certificate lies in a file."""
-
-    file: Path
-    contexts: dict[str, ssl.SSLContext]
-
-
-@pytest.fixture(scope="session")
-def authority(tmp_path_factory: pytest.TempPathFactory) -> Authority:
-    """Make an authority, and certificates that are right, expired, for another name, and of somebody unknown."""
-    own, stranger = trustme.CA(), trustme.CA()
-    file = tmp_path_factory.mktemp("authority") / "authority.pem"
-    own.cert_pem.write_to_path(file)
-    yesterday = datetime.now(UTC) - timedelta(days=1)
-    contexts = {}
-    for name, cert in {"right": own.issue_cert("localhost"), "unknown": stranger.issue_cert("localhost"),
-                       "expired": own.issue_cert("localhost", not_before=yesterday - timedelta(days=9),
-                                                 not_after=yesterday),
-                       "other name": own.issue_cert("elsewhere.example.org")}.items():
-        contexts[name] = ssl.SSLContext(ssl.PROTOCOL_TLS_SERVER)
-        cert.configure_cert(contexts[name])
-    return Authority(file, contexts)
-
-
-@pytest.fixture
-def start(authority: Authority) -> Iterator[Callable[..., tuple[MailServer, MailAccount]]]:
-    """Return a function that starts a server and gives it with the account that reaches it."""
-    with ExitStack() as stack:
-
-        def begin(security: str = "STARTTLS", certificate: str = "right",
-                  **options: Any) -> tuple[MailServer, MailAccount]:
-            server = stack.enter_context(running(authority.contexts[certificate], is_tls=security == "TLS", **options))
-            return server, MailAccount(server="localhost", port=server.port, security=security, user=USER,
-                                       sender="desk@example.org", authority=str(authority.file))
-
-        yield begin
-
-
-# --- a book to send from --------------------------------------------------------------------------------------------
-
 NOW = datetime(2031, 4, 2, 8, 35, tzinfo=UTC)
 
 

@@ -326,6 +326,13 @@ def test_killed_while_the_answer_is_awaited_it_is_in_doubt(start, book, sending)
     assert len(server.received) == 1
 
 
+def test_a_text_that_no_book_can_keep_is_made_one(book):
+    """Half a sign, or what ends a text elsewhere."""
+    message = put(book, replace(LETTER, body="a\x00b\udc80c\r\nd"))
+    assert message.letter.body == "a b?c\nd"
+    assert outgoing.messages(book) == (message,)
+
+
 def test_the_bytes_are_those_of_the_letter(book):
     """As a person may read them beforehand."""
     message = put(book)

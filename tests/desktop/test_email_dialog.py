@@ -116,6 +116,14 @@ def test_sending_puts_the_message_into_the_outbox(opened: EmailDialog, desk: Des
     assert not any(isinstance(w, EmailDialog) and w.isVisible() for w in QApplication.topLevelWidgets())
 
 
+def test_enter_in_a_line_sends_nothing(opened: EmailDialog, desk: Desk):
+    """Only the button does."""
+    QTest.keyClick(opened.to, Qt.Key.Key_Return)
+    work_done()
+    assert opened.isVisible()
+    assert outgoing.messages(desk.book) == ()
+
+
 @pytest.mark.parametrize(("field", "typed", "words"), [
     ("to", "prue", "“prue” is no email address"), ("to", "", "Nobody is named"), ("copy", "a@b", "“a@b”"),
     ("subject", "", "subject is blank"), ("subject", "x" * 401, "401 letters")])

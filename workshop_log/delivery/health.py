@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 from collections.abc import Iterator
 from dataclasses import dataclass
 
@@ -27,7 +28,7 @@ def checks(book_url: str | None) -> Iterator[Check]:
     yield _book(book_url)
     yield _fonts()
     yield _printers()
-    yield Check("mail", True, "not set up: save the report and send it with your own mail program")
+    yield _mail(book_url)
 
 
 def _book(book_url: str | None) -> Check:
@@ -68,6 +69,26 @@ def _fonts() -> Check:
     if missing:
         return Check("fonts", False, f"no font has {' '.join(missing)}: install the program again")
     return Check("fonts", True, f"{len(files)} files, with every sign that a report needs")
+
+
+def _mail(book_url: str | None) -> Check:
+    """Say how mail is set up and what waits; nobody is called."""
+    from workshop_log.book.opening import open_book
+    from workshop_log.book.outbox import IN_DOUBT, WAITING, list_messages
+    from workshop_log.book.settings import load_settings
+
+    try:
+        with contextlib.closing(open_book(book_url)) as book, book.read() as session:
+            account = load_settings(session).mail
+            waiting = len(list_messages(session, states=(WAITING,)))
+            doubted = len(list_messages(session, states=(IN_DOUBT,)))
+    except WorkshopLogError:
+        return Check("mail", True, "not looked at: the book cannot be read")
+    if not account.server:
+        return Check("mail", True, "not set up: save the report and send it with your own mail program")
+    words = f"{account.server}, port {account.port}, {account.security}; {waiting} waiting in the outbox"
+    return Check("mail", not doubted, words + (f", {doubted} in doubt: open the outbox and say whether it arrived"
+                                               if doubted else ""))
 
 
 def _printers() -> Check:

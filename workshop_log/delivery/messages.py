@@ -141,6 +141,12 @@ def message_bytes(letter: Letter, attachments: Sequence[Attachment], message_id:
     return message
 
 
+def plain_text(body: str) -> str:
+    """Return a text without what nobody sees; half of a sign, as a broken copy leaves it, becomes a question mark."""
+    lines = _CONTROLS.sub(" ", body.replace("\r\n", "\n").replace("\r", "\n"))
+    return lines.encode("utf-8", "replace").decode()
+
+
 def megabytes(size: float) -> str:
     """Return a size as people say it: "3.4 MB", "45 kB"."""
     return f"{size / 1e6:.1f} MB" if size >= 1e6 else f"{max(size / 1e3, 1):.0f} kB"
@@ -197,9 +203,7 @@ def _text_part(body: str) -> MIMEBase:
 
     charset = Charset("utf-8")
     charset.body_encoding = QP
-    lines = _CONTROLS.sub(" ", body.replace("\r\n", "\n").replace("\r", "\n"))
-    # Half of a sign, as a broken copy leaves it, is shown as one that is missing.
-    return MIMEText(lines.encode("utf-8", "replace").decode() + "\n", "plain", charset)
+    return MIMEText(plain_text(body) + "\n", "plain", charset)
 
 
 def _file_part(attachment: Attachment) -> MIMEBase:

@@ -8,6 +8,8 @@ import uuid
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Literal
 
+from msgspec.structs import replace
+
 from workshop_log.delivery import messages
 from workshop_log.delivery.addresses import address_of
 from workshop_log.delivery.messages import Attachment, message_bytes
@@ -82,6 +84,7 @@ def put(book: Book, number: str, letter: Letter, enclosures: tuple[Enclosure, ..
         If it cannot be sent as it is; nothing is put in then.
     """
     messages.check_letter(letter)
+    letter = replace(letter, body=messages.plain_text(letter.body))
     message_id = messages.new_message_id(letter.sender)
     message_bytes(letter, [one.file for one in enclosures], message_id, now)
     if progress is not None:

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 from urllib.parse import quote
 
 from workshop_log.delivery.addresses import address_of, shown
-from workshop_log.delivery.messages import check_letter, message_bytes
+from workshop_log.delivery.messages import check_letter, message_bytes, plain_text
 from workshop_log.errors import WorkshopLogError
 
 if TYPE_CHECKING:
@@ -46,7 +46,14 @@ def save_files(folder: Path, attachments: Sequence[Attachment]) -> tuple[Path, .
     OwnProgramError
         If one cannot be written.
     """
-    return tuple(_save(folder, attachment) for attachment in attachments)
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+        return tuple(_save(folder, attachment) for attachment in attachments)
+    except OSError as error:
+        if isinstance(error, OwnProgramError):
+            raise
+        raise OwnProgramError(f"Nothing could be written into {folder} ({error.strerror}): free some space, or save "
+                              "the PDF from the report page.") from error
 
 
 def _save(folder: Path, attachment: Attachment) -> Path:
@@ -54,14 +61,10 @@ def _save(folder: Path, attachment: Attachment) -> Path:
     for count in range(1, 1000):
         path = folder / (name.name if count == 1 else f"{name.stem} ({count}){name.suffix}")
         try:
-            folder.mkdir(parents=True, exist_ok=True)
             with path.open("xb") as file:
                 file.write(attachment.data)
         except FileExistsError:
             continue
-        except OSError as error:
-            raise OwnProgramError(f"{path} could not be written ({error.strerror}): free some space, or save the PDF "
-                                  "from the report page.") from error
         return path
     raise OwnProgramError(f"{folder} has a thousand files of the name {shown(attachment.name)}: tidy it up first.")
 
@@ -77,7 +80,7 @@ def mailto_url(letter: Letter) -> tuple[str, bool]:
     check_letter(letter)
     to = ",".join(quote(address_of(one), safe="@") for one in letter.recipients)
     copies = ",".join(address_of(one) for one in letter.copies)
-    facts = {"cc": copies, "subject": letter.subject.strip(), "body": letter.body.replace("\n", "\r\n")}
+    facts = {"cc": copies, "subject": letter.subject.strip(), "body": plain_text(letter.body).replace("\n", "\r\n")}
 
     def url(*names: str) -> str:
         told = "&".join(f"{name}={quote(facts[name], safe='')}" for name in names if facts[name])
@@ -102,7 +105,7 @@ def open_with_files(letter: Letter, paths: Sequence[Path]) -> None:
     """
     check_letter(letter)
     command = [shutil.which("xdg-email") or "xdg-email", "--utf8", "--subject", letter.subject.strip(), "--body",
-               letter.body]
+               plain_text(letter.body)]
     for one in letter.copies:
         command += ["--cc", address_of(one)]
     for path in paths:

@@ -104,6 +104,7 @@ class EmailDialog(QDialog):
         self.account_words = label(NO_ACCOUNT, "caution")
         self.account = QPushButton("Set &email up…")
         self.account.setMinimumHeight(theme.TARGET_PX)
+        self.account.setAutoDefault(False)
         account = QHBoxLayout()
         account.addWidget(self.account_words, 1)
         account.addWidget(self.account)
@@ -126,12 +127,12 @@ class EmailDialog(QDialog):
         self.save, self.own = QPushButton("Save as .em&l…"), QPushButton("Open in my &mail program")
         self.cancel, self.send = QPushButton("Cancel"), QPushButton("&Send")
         self.send.setProperty("part", "main")
-        self.send.setDefault(True)
         row = QHBoxLayout()
         for button, act in ((self.save, self.on_save), (self.own, self.on_own), (self.cancel, self.reject),
                             (self.send, self.on_send)):
             button.setMinimumHeight(theme.TARGET_PX)
-            button.setAutoDefault(button is self.send)
+            # Enter in a line would send it.
+            button.setAutoDefault(False)
             button.clicked.connect(act)
             row.addWidget(button)
             if button is self.own:

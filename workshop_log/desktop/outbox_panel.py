@@ -37,6 +37,8 @@ HEADINGS = ("How it stands", "To", "What", "When")
 MOST_SHOWN = 500
 # "Next: at once" does not stay true for long.
 LOOK_EVERY_MS = 10_000
+# Room for one name with its surname; what was sent takes the rest.
+TO_PX = 240
 
 
 class OutboxDialog(QDialog):
@@ -47,7 +49,7 @@ class OutboxDialog(QDialog):
         self.desk = desk
         self.setWindowTitle("Outbox")
         self.setAttribute(Qt.WidgetAttribute.WA_DeleteOnClose)
-        self.resize(920, 600)
+        self.resize(1000, 620)
         self.messages: tuple[Message, ...] = ()
         self._folder: QTemporaryDir | None = None
         self._lay_out()
@@ -85,6 +87,8 @@ class OutboxDialog(QDialog):
         header.setSectionResizeMode(QHeaderView.ResizeMode.Stretch)
         for column in (0, 3):
             header.setSectionResizeMode(column, QHeaderView.ResizeMode.ResizeToContents)
+        header.setSectionResizeMode(1, QHeaderView.ResizeMode.Interactive)
+        header.resizeSection(1, TO_PX)
         self.nothing = label("Nothing was written here yet. Messages come here from the report page, and leave from "
                              "here.", "faint")
         self.words = label("")

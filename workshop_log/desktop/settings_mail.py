@@ -30,6 +30,8 @@ class MailPage(QWidget):
     def __init__(self, dialog: SettingsDialog) -> None:
         super().__init__()
         self.dialog, self.desk = dialog, dialog.desk
+        # How often it was tried.
+        self._tries = 0
         form = self.form = Form()
         form.add_field("Mail &server", LineField("server"), "as your provider names it: mail.example.org")
         form.add_field("S&ecurity", ChoiceField("security", SECURITIES), column=1, same_row=True)
@@ -43,6 +45,7 @@ class MailPage(QWidget):
         self.choose, self.attempt = QPushButton("Choose the file…"), QPushButton("&Try it")
         for button in (self.choose, self.attempt):
             button.setMinimumHeight(theme.TARGET_PX)
+            button.setAutoDefault(False)
         self.words = label("", "hint")
         caption = QLabel("Pass&word")
         caption.setProperty("part", "faint")
@@ -132,11 +135,14 @@ class MailPage(QWidget):
         self.password.clear()
         # At once: a try may follow before the keyring has answered.
         self.desk.post.passwords.keep_for_now(self._account, password)
+        tries = self._tries
         self.desk.work.begin("Keeping the password", _keep, self.desk.post.passwords, self._account, password,
-                             finished=self.on_kept)
+                             finished=lambda is_in_keyring: self.on_kept(is_in_keyring, tries))
 
-    def on_kept(self, is_in_keyring: bool) -> None:
-        """Say where the password is now."""
+    def on_kept(self, is_in_keyring: bool, tries: int) -> None:
+        """Say where the password is now, unless a try that was begun since says more."""
+        if tries != self._tries:
+            return
         self.say("The password is in the keyring of this machine." if is_in_keyring else
                  "There is no keyring here that takes it: the password is kept until the program ends.", problem=False)
 
@@ -146,6 +152,7 @@ class MailPage(QWidget):
     def on_try(self) -> None:
         """Log in without sending anything, and say what came of it."""
         self.form.hand_over()
+        self._tries += 1
         account = self._account
         if not account.server:
             self.say("Type the name of the mail server first.", problem=True)

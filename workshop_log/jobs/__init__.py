@@ -56,6 +56,7 @@ clock         time lines: one running for each person
 approving     options of the estimate; what the customer agreed to
 parts         ordered, arrived, fitted, returned
 handing       the report, the hand-back, the bill
+outgoing      messages into the outbox and out of it; a report that has left enters the record
 transfer      job files in and out
 asking        a question for a colleague, and the answer that goes back
 opinions      a colleague's answer: recognised, laid beside the job, read, a note of it copied
