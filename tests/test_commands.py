@@ -507,6 +507,17 @@ def test_photos_go_to_a_colleague_only_where_somebody_says_so(run: object, book:
     assert all(photo.data for photo in along.photos)
 
 
+def test_a_name_that_gives_somebody_away_and_stays_is_told(run: object, tmp_path: Path):
+    """A circuit named by the plate: masked, no step would find it."""
+    target, file = tmp_path / "book.db", tmp_path / "named.job.json"
+    file.write_text(json.dumps({"format": "workshop-log/job", "version": 1, "number": STRAP_NUMBER,
+                                "vehicle": {"registration": "XX31 ABC"}, "circuits": [{"id": "XX31 ABC"}]}))
+    assert run("--book", target, "import", file).status == DONE
+    answer = run("--book", target, "export", "--for-opinion", STRAP_NUMBER)
+    assert answer.status == DONE
+    assert "“XX31 ABC”" in answer.error
+
+
 def test_a_question_in_words_goes_with_a_question_only(run: object, book: Path):
     """Else it would be lost without a word."""
     run("--book", book, "export", "--question", "Why?", STRAP_NUMBER).assert_one_line_of_error("--for-opinion")

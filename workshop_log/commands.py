@@ -258,8 +258,12 @@ def _export(given: argparse.Namespace) -> int:
         if given.for_opinion:
             from workshop_log.jobs.asking import question_or_answer
 
-            data = question_or_answer(book, given.job, _now(), given.question or "",
-                                      with_photos=given.with_photos)
+            data, left = question_or_answer(book, given.job, _now(), given.question or "",
+                                            with_photos=given.with_photos)
+            if left:
+                names = ", ".join(f"“{name}”" for name in left)
+                print(f"workshop-log: these names give people or the vehicle away and are still in it, because tests "
+                      f"refer to them: {names}. Give them other names first.", file=sys.stderr)
         else:
             data = export_job(book, given.job, anonymous=given.anonymous)
     if given.output is None:

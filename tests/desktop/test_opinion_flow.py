@@ -114,6 +114,17 @@ def test_an_answer_that_lies_there_is_not_laid_twice(answer, window: MainWindow,
     assert "already: nothing was added" in said(window)
 
 
+def test_an_answer_that_another_bay_laid_beside_is_told(answer, window: MainWindow):
+    """As soon as this one hears of a change."""
+    window.open_job(NUMBER)
+    assert window.opinion_line.isHidden()
+    opinions.lay_beside(window.desk.book, opinions.receive(answer), LATER)
+    window.desk.list_changed.emit()
+    assert not window.opinion_line.isHidden()
+    window.take_in()
+    assert window.opinion_line.isHidden()
+
+
 def test_the_question_is_written_where_it_was_said_and_the_place_is_told(answer, window: MainWindow, monkeypatch,
                                                                          tmp_path):
     """A place that cannot be written to is said; nothing is written where nothing was chosen."""

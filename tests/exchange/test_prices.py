@@ -61,7 +61,8 @@ def test_money_is_masked_however_it_is_written(text, left):
 @pytest.mark.parametrize("text", [
     "12.4 V at pin 12", "charges at 14.2", "limit 0.2", "total 3 of 10", "64 km/h", "try 5 more", "19 ohm",
     "pin 110 open", "fuse 7 pulled, 150 mA left", "18.50 V", "212.40 Hz", "cost 3 hours", "B1000-16", "part ST-0199200",
-    "0.48 V<0.2", "R110 and K64", "2031-04-02 at 9:40", "64 is the second terminal",
+    "0.48 V<0.2", "R110 and K64", "2031-04-02 at 9:40", "64 is the second terminal", "battery, 70 Ah",
+    "half of 70 Ah lasts",
 ])
 def test_readings_and_numbers_of_things_stay(text):
     """A number with a unit is a reading, whatever it happens to be equal to."""

@@ -6,6 +6,8 @@ from datetime import UTC, datetime
 from decimal import Decimal
 
 import pytest
+from exchange.strategies import jobs
+from hypothesis import given, settings
 from jobs.feed_job import DOES_NOT_RUN, FEED, FOUND, job, volts
 from msgspec.structs import replace
 
@@ -36,6 +38,26 @@ def test_a_question_sent_back_as_it_was_says_nothing():
     found = compare(OURS, answered(), with_figures=False)
     assert found == Comparison(agreed=("3 steps were left as they stand.",))
     assert not found.says_something
+
+
+@settings(max_examples=60)
+@given(ours=jobs())
+def test_no_job_differs_from_its_own_question(ours):
+    """Whatever is in it: masking and leaving out is no opinion."""
+    found = compare(ours, answered(ours), with_figures=False)
+    assert not found.says_something
+    assert found.unknown_to_them == ()
+
+
+@settings(max_examples=60)
+@given(ours=jobs(), theirs=jobs())
+def test_any_two_jobs_can_be_compared(ours, theirs):
+    """What comes back may be anything that is a job file; each step of theirs that is not ours is told once."""
+    found = compare(ours, theirs, with_figures=False)
+    there = {(type(step), step.id, step.at) for step in ours.steps}
+    new = [step for step in theirs.steps if (type(step), step.id, step.at) not in there]
+    assert len(found.tests) + len(found.readings) >= len(new)
+    assert len(found.notes) == len(theirs.notes)
 
 
 def test_the_colleagues_notes_are_told_from_those_that_came_with_the_question():

@@ -26,6 +26,7 @@ from workshop_log.exchange.reading import JobFileError, read_job
 from workshop_log.exchange.writing import write_job
 from workshop_log.jobs import asking, opinions, testing, transfer
 from workshop_log.jobs.asking import Choice, OpinionError
+from workshop_log.jobs.evaluation import evaluate
 from workshop_log.jobs.intake import add_note
 from workshop_log.jobs.opinions import Taken
 
@@ -187,6 +188,21 @@ def test_no_job_is_ever_changed_by_asking_or_by_an_answer(home, tmp_path, about,
     path.write_bytes(write_job(replace(noted, opinion_on=asked.opinion_on, notes=(note,), number=number, photos=())))
     assert opinions.take_in_file(home, path, LATER) == Taken(number, is_beside=True)
     assert state(home, number) == before
+
+
+@settings(max_examples=12, suppress_health_check=[HealthCheck.function_scoped_fixture, HealthCheck.too_slow])
+@given(about=jobs(most=2))
+def test_any_job_can_be_asked_about_and_answered(home, away, tmp_path, about):
+    """The question is imported, judged, tested on and sent back; the answer finds its job."""
+    number = transfer.import_job(home, replace(about, number="", photos=()), NOW).number
+    question, answer = tmp_path / "question.job.json", tmp_path / "answer.job.json"
+    question.write_bytes(asking.ask(home, number, NOW, Choice("Why?")).data())
+    there = opinions.take_in_file(away, question, NOW).number
+    with away.read() as session:
+        evaluate(load_job(session, there))
+    testing.record_step(away, there, r.ValueStep(id="x", what="tread", reading="4 mm"), LATER)
+    answer.write_bytes(asking.answer_bytes(away, there))
+    assert opinions.take_in_file(home, answer, LATER) == Taken(number, is_beside=True)
 
 
 def test_an_answer_lies_beside_a_job_once(home, answer):

@@ -71,6 +71,8 @@ def add_opinion(session: Session, number: str, sha256: str, by: str, received_at
         return False
     session.add(opinion(job_key=key, received_at=received_at, by=by, sha256=sha256))
     session.flush()
+    # Other bays show it, too.
+    session.info.setdefault("changed", set()).add(number)
     return True
 
 

@@ -205,6 +205,7 @@ class MainWindow(QMainWindow):
         desk.job_shown.connect(self.show_job)
         desk.job_switched.connect(self.on_job_switched)
         desk.list_changed.connect(self.refresh_list)
+        desk.list_changed.connect(self.show_opinions)
         desk.clock_changed.connect(self.show_clock)
         desk.problem.connect(self.show_problem)
         desk.told.connect(self.tell)
@@ -385,7 +386,6 @@ class MainWindow(QMainWindow):
         )
         self.strip.waits.set_whole(waits_for(job, self.desk.evaluation).words)
         self.strip.waits.setAlignment(Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter)
-        opinion_flow.show_line(self, job)
         self.show_clock(self.desk.running() if self.desk.person else None)
 
     @Slot(int)
@@ -568,6 +568,12 @@ class MainWindow(QMainWindow):
     def lay_beside(self) -> None:
         """Lay a colleague's answer beside the open job."""
         opinion_flow.lay_beside(self)
+
+    @Slot()
+    def show_opinions(self) -> None:
+        """Say under the tabs whether a colleague asks or answered; another bay may have laid an answer beside."""
+        if self.desk.job is not None:
+            opinion_flow.show_line(self, self.desk.job)
 
     @Slot()
     def read_opinions(self) -> None:

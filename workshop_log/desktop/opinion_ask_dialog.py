@@ -38,8 +38,8 @@ if TYPE_CHECKING:
 PICTURE = QSize(320, 240)
 PICTURE_WORDS = ("A plate, a face or a name that is seen in a picture is not found by the program. Look at each "
                  "picture and untick what shows one.")
-LEFT_WORDS = ("These names tell something and stay, because tests refer to them. Give them other names first, or do "
-              "not send it:")
+LEFT_WORDS = ("These names give people or the vehicle away. They stay, because tests refer to them: give them other "
+              "names before you send it:")
 READ_WORDS = ("Read it before you give it away: a name that is noted nowhere else is not found. Untick what shall not "
               "go, or write the name above.")
 # The places of sentences in words.

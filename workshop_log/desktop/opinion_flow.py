@@ -118,8 +118,7 @@ def take_in(window: MainWindow, path: Path, *, only_beside: str | None = None) -
         if not is_wanted:
             return None
     done, taken = desk.attempt(opinions.lay_beside, desk.book, file, now(), number=only_beside, by=by)
-    if done and desk.job is not None and desk.job.number == taken.number:
-        show_line(window, desk.job)
+    window.show_opinions()
     return taken if done else None
 
 

@@ -98,7 +98,7 @@ def price_rules(job: Job, more: Iterable[Decimal] = ()) -> tuple[Rule, ...]:
         (re.compile(rf"{_BEFORE}-?{_ONE_OR_TWO}\s*{_SIGNS}"), MASK),
         (re.compile(rf"(?<![^\W\d_]){codes}\s*-?{_ONE_OR_TWO}{_NO_UNIT}", flags), MASK),
         (re.compile(rf"{_BEFORE}-?{_ONE_OR_TWO}\s*{codes}(?![^\W\d_])", flags), MASK),
-        (re.compile(rf"{_BEFORE}{_NUMBER}\s*(?:an|a|per|/)\s*(?:hour|hr|h)(?!\w)", flags), MASK),
+        (re.compile(rf"{_BEFORE}{_NUMBER}\s*(?:(?:an|a|per)\s+|/\s*)(?:hour|hr|h)(?!\w)", flags), MASK),
         (re.compile(rf"(?<!\w)((?:{_PRICE_WORDS}){between}[\s:=,]+){_ONE_OR_TWO}(?!\w){_NO_UNIT}", flags),
          rf"\1{MASK}"),
         (re.compile(rf"{_BEFORE}{_NOT_NUMBERED}{_NUMBER}(?!\w){_NO_UNIT}", flags), figure),

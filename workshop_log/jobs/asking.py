@@ -143,8 +143,10 @@ def answer_bytes(book: Book, number: str) -> bytes:
 
 
 def question_or_answer(book: Book, number: str, now: datetime, question: str = "", *,
-                       with_photos: bool = False) -> bytes:
+                       with_photos: bool = False) -> tuple[bytes, tuple[str, ...]]:
     """Return what goes to a colleague about a job: the answer where it is their question, else a question of one's own.
+
+    With it come the names that give people or the vehicle away and are still in it.
 
     Parameters
     ----------
@@ -170,6 +172,7 @@ def question_or_answer(book: Book, number: str, now: datetime, question: str = "
     if is_theirs and question:
         raise OpinionError(f"Job {number} is itself a colleague's question: write a note in it instead.")
     if is_theirs:
-        return answer_bytes(book, number)
+        return answer_bytes(book, number), ()
     photos = frozenset() if with_photos else frozenset(photo.id for photo in job.photos)
-    return ask(book, number, now, Choice(question, photos_left_out=photos)).data()
+    asked = ask(book, number, now, Choice(question, photos_left_out=photos))
+    return asked.data(), asked.taken_out.left
