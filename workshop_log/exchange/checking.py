@@ -112,6 +112,19 @@ def check_job(job: Job, *, text: bool = True) -> list[Finding]:
     return findings
 
 
+def check_last_step(job: Job) -> list[Finding]:
+    """Return what is wrong with the last step of a job, as `check_job` would, and with nothing else of it."""
+    start, step = f"steps[{len(job.steps) - 1}]", job.steps[-1]
+    circuits = {circuit.id: names_of(circuit) for circuit in job.circuits}
+    ids = {collection: {item.id for item in getattr(job, collection)} for collection in _WITH_IDS}
+    findings = check_text(step, start)
+    findings += (Finding(severity, f"{start}{'.' if path else ''}{path}", message)
+                 for severity, path, message in islice(_step(step, ids, circuits), MOST_FINDINGS))
+    findings += (finding for finding in (*_twice("steps", job.steps), *_corrections("steps", job.steps))
+                 if finding.path.startswith((f"{start}.", f"{start}[")) or finding.path == start)
+    return findings
+
+
 def check_text(record: Record, path: str = "") -> list[Finding]:
     """Return a finding for each text with a character that no screen and no paper can show."""
     found = (Finding("error", where, f"there is a control character (U+{ord(match[0]):04X}) in the text: remove it.")

@@ -11,7 +11,7 @@ import msgspec
 from msgspec.structs import replace
 
 from workshop_log.exchange import records
-from workshop_log.exchange.checking import check_job
+from workshop_log.exchange.checking import check_last_step
 from workshop_log.exchange.writing import canonical_json
 from workshop_log.jobs.circuit_ranges import push_cautions
 from workshop_log.jobs.entry_line import EntryLine, understood_words
@@ -84,8 +84,8 @@ def problem_of_last_step(job: Job) -> tuple[str, str] | None:
     except msgspec.ValidationError as error:
         return "", f"This step has a value that cannot be kept: {error}. Shorten it, or put it into the note."
     start = f"steps[{len(job.steps) - 1}]"
-    for finding in check_job(job):
-        if finding.severity == "error" and (finding.path == start or finding.path.startswith(f"{start}.")):
+    for finding in check_last_step(job):
+        if finding.severity == "error":
             message = finding.message
             return finding.path.removeprefix(start).lstrip("."), f"{message[0].upper()}{message[1:]}"
     return None

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import timedelta
+from functools import lru_cache
 from typing import TYPE_CHECKING, Any, Protocol
 
 from msgspec.structs import replace
@@ -167,7 +168,12 @@ def evaluate(job: Job, settings: HasLimits | None = None) -> Evaluation:
     settings : HasLimits, optional
         The workshop's: from which probability it calls a reading inside or outside; the usual ones unless given.
     """
-    limits = settings.limits if settings else DEFAULT_LIMITS
+    return _evaluated(job, settings.limits if settings else DEFAULT_LIMITS)
+
+
+# A change works it out for what the job waits for, and then whoever shows the job asks again.
+@lru_cache(maxsize=2)
+def _evaluated(job: Job, limits: VerdictLimits) -> Evaluation:
     replaced = {step.replaces for step in job.steps if step.replaces}
     readings: list[JudgedReading] = []
     remarks: list[Remark] = []
