@@ -35,7 +35,8 @@ def test_names_and_titles_are_told_apart_from_sentences():
 def test_only_what_is_meant_is_left_out():
     """One of two notes on the same code; a note goes whole, a step stays."""
     left = without_texts(JOB, {Place("fault_codes", "1", "note"), Place("notes", "n1", "words"),
-                               Place("not_tested", "0", ""), Place("steps", "s1", "note"), Place("steps", "s9", "note")})
+                               Place("not_tested", "0", ""), Place("steps", "s1", "note"),
+                               Place("steps", "s9", "note")})
     assert [code.note for code in left.fault_codes] == ["first", ""]
     assert (left.notes, left.not_tested, left.steps[0].note) == ((), ("the switch",), "")
     assert left.complaints == JOB.complaints
