@@ -128,6 +128,7 @@ def ring(centre: Point, radius: float, start: float, end: float, steps: int = 60
 
 
 def worn_disc() -> Sheet:
+    """Draw the worn disc on its hub, with a rust ridge at the rim."""
     sheet = Sheet()
     centre = (310, 310)
     sheet.disc(centre, 250, RUST, INK, 3)
@@ -140,6 +141,27 @@ def worn_disc() -> Sheet:
         sheet.line(ring(centre, radius, 200, 275), (134, 140, 148), 2.4)
     sheet.disc(centre, 136, RUST_LIGHT, INK, 2)
     sheet.speckle(centre, 130, (RUST, (150, 92, 58)), 260, 12, 4)
+    disc_with_gauge(sheet, centre, run_out=0.14)
+    sheet.pointer("rust ridge", (560, 60), (440, 101))
+    sheet.pointer("polished dark", (30, 40), (235, 132))
+    return sheet
+
+
+def new_disc() -> Sheet:
+    """Draw the new disc in the same place, turned evenly from hub to rim."""
+    sheet = Sheet()
+    centre = (310, 310)
+    sheet.disc(centre, 250, STEEL_LIGHT, INK, 3)
+    for radius in range(140, 246, 7):
+        sheet.disc(centre, radius, None, STEEL, 1)
+    sheet.disc(centre, 136, STEEL, INK, 2)
+    disc_with_gauge(sheet, centre, run_out=0.02)
+    sheet.pointer("clean hub face", (30, 40), (262, 240))
+    return sheet
+
+
+def disc_with_gauge(sheet: Sheet, centre: Point, run_out: float) -> None:
+    """Draw the hub with its bolts, and the dial gauge that shows this run-out in millimetres."""
     sheet.disc(centre, 78, STEEL, INK, 2)
     sheet.disc(centre, 34, STEEL_DARK, INK, 2)
     for index in range(5):
@@ -158,15 +180,12 @@ def worn_disc() -> Sheet:
         sheet.line([(dial[0] + inner * math.cos(angle), dial[1] + inner * math.sin(angle)),
                     (dial[0] + 66 * math.cos(angle), dial[1] + 66 * math.sin(angle))], INK, 1.6)
     # One turn is 1 mm: 0.14 mm is 50 degrees.
-    angle = math.radians(0.14 * 360 - 90)
+    angle = math.radians(run_out * 360 - 90)
     sheet.line([dial, (dial[0] + 58 * math.cos(angle), dial[1] + 58 * math.sin(angle))], OUTSIDE_ORANGE, 3)
     sheet.disc(dial, 5, INK, INK)
     sheet.words((680, 272), "0.01 mm", 14, INK, "mm")
     sheet.line([(680, 322), (680, 470), (640, 520)], STEEL_DARK, 12)
     sheet.box(590, 510, 720, 560, PLASTIC, INK, 2, 6)
-    sheet.pointer("rust ridge", (560, 60), (440, 101))
-    sheet.pointer("polished dark", (30, 40), (235, 132))
-    return sheet
 
 
 def strap(sheet: Sheet, broken: bool) -> None:
@@ -404,6 +423,7 @@ def sender_sweep() -> Sheet:
 
 PICTURES: dict[str, Callable[[], Sheet]] = {
     "disc-with-gauge.jpg": worn_disc,
+    "new-disc-with-gauge.jpg": new_disc,
     "strap-joint-before.jpg": strap_eyelet,
     "where-the-voltage-goes.jpg": cranking_drop,
     "strap-joint-after.jpg": new_strap,

@@ -64,8 +64,9 @@ def missing_venv_package() -> list:
 
 
 def find_program(name: str):
-    """Return the path of a program, PostgreSQL's server programs included, or None."""
-    found = shutil.which(name)
+    """Return the path of a program, servers included, or None."""
+    # Debian keeps CUPS's server out of an ordinary person's path.
+    found = shutil.which(name) or shutil.which(name, path="/usr/sbin")
     if found:
         # Debian's wrappers are links: the neighbours of the real program are wanted.
         return Path(found).resolve()

@@ -197,7 +197,36 @@ def test_a_report_carries_its_job_and_verifies(run: object, tmp_path: Path, read
     from pypdf import PdfReader
 
     text = "".join(page.extract_text() for page in PdfReader(out).pages)
-    assert answer.out.removeprefix("The seal is intact: ").strip() in " ".join(text.split())
+    assert answer.out.splitlines()[0].removeprefix("The seal is intact: ") in " ".join(text.split())
+
+
+def test_the_fingerprint_on_the_paper_is_compared(run: object, tmp_path: Path):
+    """Short or whole, with or without spaces; another one is a no, and a slip of the finger wrong input."""
+    out = tmp_path / "report.pdf"
+    assert run("report", SMALL, "-o", out).status == DONE
+    printed = run("verify", out).out.splitlines()[0].removeprefix("The seal is intact: ")
+    for typed in (printed, printed.replace(" ", "").upper()):
+        answer = run("verify", out, "--fingerprint", typed)
+        assert answer.status == DONE
+        assert "  Fingerprint as typed: checked, whole: all 16 digits agree." in answer.out.splitlines()
+    other = run("verify", out, "--fingerprint", "0" * 64)
+    assert other.status == NO
+    assert f"Fingerprint as typed: differs: 0000 0000 0000 0000 was typed, the job has {printed}" in other.out
+    run("verify", out, "--fingerprint", printed[:-1]).assert_one_line_of_error("this has 15")
+
+
+def test_no_book_is_begun_to_look_a_report_up(run: object, tmp_path: Path):
+    """Whoever is sent a report may have no book; one that cannot be opened is said, and the rest is checked."""
+    out, book = tmp_path / "report.pdf", tmp_path / "none.db"
+    assert run("report", SMALL, "-o", out).status == DONE
+    answer = run("--book", book, "verify", out)
+    assert (answer.status, answer.error) == (DONE, "")
+    assert "The book: could not be checked: there is no book at hand." in answer.out
+    assert not book.exists()
+    book.write_bytes(b"a letter, no book" * 100)
+    answer = run("--book", book, "verify", out)
+    assert answer.status == DONE
+    assert answer.error.startswith("workshop-log: checked without the book. ")
 
 
 def test_a_report_of_a_job_and_of_its_export_verify(run: object, book: Path, tmp_path: Path):
@@ -205,9 +234,11 @@ def test_a_report_of_a_job_and_of_its_export_verify(run: object, book: Path, tmp
     export, out = tmp_path / "strap.job.json", tmp_path / "strap.pdf"
     assert run("--book", book, "export", STRAP_NUMBER, "-o", export).status == DONE
     assert run("--book", book, "report", STRAP_NUMBER, "-o", out).status == DONE
-    said = {run("--book", book, "verify", what).out for what in (STRAP_NUMBER, export, out)}
-    assert len(said) == 1
-    assert said.pop().startswith("The seal is intact: ")
+    said = [run("--book", book, "verify", what).out for what in (STRAP_NUMBER, export, out)]
+    assert len({words.splitlines()[0] for words in said}) == 1
+    assert said[0].startswith("The seal is intact: ")
+    assert all(f"The book: checked, whole: entry for entry the same as job {STRAP_NUMBER} there." in words
+               for words in said[1:])
 
 
 def test_a_changed_file_is_found_with_the_place(run: object, tmp_path: Path):
@@ -219,7 +250,7 @@ def test_a_changed_file_is_found_with_the_place(run: object, tmp_path: Path):
     path.write_text(json.dumps(told), encoding="utf-8")
     answer = run("verify", path)
     assert (answer.status, answer.error) == (NO, "")
-    assert step["id"] in answer.out
+    assert f"test {step['id'].removeprefix('s')} (" in answer.out
 
 
 def test_a_changed_job_in_the_book_is_found(run: object, book: Path):
@@ -238,7 +269,7 @@ def test_a_changed_job_in_the_book_is_found(run: object, book: Path):
     assert changed
     answer = run("--book", book, "verify", STRAP_NUMBER)
     assert answer.status == NO
-    assert "Link" in answer.out
+    assert "the first entry that differs is entry " in answer.out
 
 
 def _where_evidence_lies(connection: object) -> tuple[str, str]:
@@ -265,13 +296,72 @@ def test_a_changed_report_is_found(run: object, tmp_path: Path):
         pdf.save(changed)
     answer = run("verify", changed)
     assert answer.status == NO
-    assert step["id"] in answer.out
+    assert f"test {step['id'].removeprefix('s')} (" in answer.out
+    assert "It now says “1.11 V”." in answer.out
 
 
 def test_a_job_without_a_seal_is_not_called_intact(run: object):
     """A file written by hand was never sealed, and says so."""
     answer = run("verify", SMALL)
-    assert (answer.status, answer.out) == (NO, "The job has no seal.\n")
+    assert answer.status == NO
+    assert answer.out.splitlines()[0] == "The job has no seal."
+
+
+# --- other papers ---------------------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("kind", ["estimate", "invoice", "receipt", "label"])
+@pytest.mark.parametrize("sheet", [[], ["--paper", "a4"], ["--paper", "Letter"]])
+def test_a_paper_is_written_from_a_file_and_from_the_book(
+    run: object, book: Path, tmp_path: Path, kind: str, sheet: list[str]
+):
+    """The same paper either way, and the same again; the sheet may be written in any letters."""
+    written = []
+    for number, source in enumerate((STRAP, STRAP_NUMBER, STRAP_NUMBER)):
+        out = tmp_path / f"{number}.pdf"
+        answer = run("--book", book, "paper", kind, source, "-o", out, *sheet)
+        assert (answer.status, answer.error) == (DONE, "")
+        written.append(out.read_bytes())
+    assert written[0].startswith(b"%PDF-")
+    assert written[0] == written[1] == written[2]
+
+
+def test_a_paper_of_the_book_looks_as_the_workshop_has_set(run: object, book: Path, tmp_path: Path):
+    """Its terms are those of the settings; a job from a file has none."""
+    import pypdf
+
+    from workshop_log.book.opening import open_book
+    from workshop_log.book.settings import save_setting
+    from workshop_log.exchange.stationery import Stationery
+
+    opened = open_book(str(book))
+    with opened.session() as session:
+        save_setting(session, "stationery", Stationery(terms="Holds for 30 days.", keep_days=7))
+    opened.close()
+    texts = []
+    for kind, source in (("estimate", STRAP_NUMBER), ("estimate", STRAP), ("label", STRAP_NUMBER)):
+        assert run("--book", book, "paper", kind, source, "-o", tmp_path / "out.pdf").status == DONE
+        pages = pypdf.PdfReader(tmp_path / "out.pdf").pages
+        texts.append(" ".join(" ".join(page.extract_text() for page in pages).split()))
+    assert "Holds for 30 days." in texts[0]
+    assert "Holds for 30 days." not in texts[1]
+    assert "Kept until 20 March 2031" in texts[2].replace("\u00a0", " ")
+
+
+@pytest.mark.parametrize(("arguments", "words"), [
+    (["label", SMALL], ["no removed part", "note the part as fitted or removed first"]),
+    (["estimate", SAMPLES / "not-to-be-tested.job.json"], ["no way to go on", "Time and money"]),
+    (["label", STRAP, "--part", "k9"], ["“k9”", "k2"]), (["invoice", STRAP, "--part", "k2"], ["--part", "label"])])
+def test_a_paper_that_cannot_be_made_is_one_sentence(run: object, tmp_path: Path, arguments: list, words: list[str]):
+    """What is missing, and what to do; no file is left."""
+    out = tmp_path / "out.pdf"
+    run("paper", *arguments, "-o", out).assert_one_line_of_error(*words)
+    assert not out.exists()
+
+
+def test_one_label_can_be_asked_for(run: object, tmp_path: Path):
+    """By the part that was fitted in its place."""
+    assert run("paper", "label", STRAP, "--part", "p2", "-o", tmp_path / "out.pdf").status == DONE
 
 
 @pytest.mark.parametrize(("name", "content", "words"), [

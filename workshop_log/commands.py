@@ -18,13 +18,15 @@ from typing import TYPE_CHECKING, Any
 
 from workshop_log import __version__
 from workshop_log.errors import WorkshopLogError
+from workshop_log.terminal_progress import told
+from workshop_log.whole_file import write_whole
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from workshop_log.book.opening import Book
+    from workshop_log.delivery.findings import Findings
     from workshop_log.exchange.records import Job
-    from workshop_log.exchange.seal import SealCheck
     from workshop_log.jobs.evaluation import Evaluation
 
 DONE, NO, WRONG_INPUT, INTERRUPTED = 0, 1, 2, 130
@@ -119,13 +121,26 @@ def _parser() -> argparse.ArgumentParser:
     made.add_argument("--paper", choices=("A4", "Letter"), default="A4")
     made.add_argument("--issued", type=_moment, metavar="TIME",
                       help="date of the report, ISO 8601 with offset; without it the time of the job's last entry")
+    made = command("paper", _paper, "Write another paper of a job as a PDF: estimate, invoice, receipt or label.")
+    made.add_argument("kind", metavar="KIND", choices=("estimate", "invoice", "receipt", "label"),
+                      help="estimate, invoice, receipt or label")
+    made.add_argument("job", metavar="FILE|JOB")
+    made.add_argument("-o", "--output", type=Path, required=True, metavar="OUT.pdf")
+    made.add_argument("--paper", type=str.lower, choices=("a4", "letter"), metavar="a4|letter",
+                      help="the sheet; without it A4, and for labels one label on each page")
+    made.add_argument("--part", default="", metavar="ID", help="one removed part, by its case or by the part fitted")
+    made.add_argument("--issued", type=_moment, metavar="TIME",
+                      help="date of the paper, ISO 8601 with offset; without it the time of the job's last entry")
     made = command("circuit", _circuit, "Print what every point of a job's circuits shows.")
     made.add_argument("job", metavar="FILE|JOB")
     made.add_argument("--circuit", metavar="ID", help="one circuit of the job; without it all of them")
     made.add_argument("--setup", metavar="NAME", default="as found", help="the condition, by its short name")
     made.add_argument("--fault", metavar="FAULT", help="as “W1: short to ground=0.5 ohm” or “F7: open”")
-    made = command("verify", _verify, "Say whether the seal of a job is intact, and if not, where it breaks.")
-    made.add_argument("job", metavar="FILE|JOB|REPORT.pdf")
+    made = command("verify", _verify, "Say whether a report, a job file or a job is as it was sealed, and if not, "
+                                      "which entry differs first.")
+    made.add_argument("job", metavar="REPORT.pdf|FILE|JOB")
+    made.add_argument("--fingerprint", metavar="TEXT", help="the fingerprint on the paper, short or in full, with or "
+                                                            "without spaces")
     made = command("search", _search, "Search the book.")
     made.add_argument("words", nargs="+", metavar="WORDS")
     made = command("backup", _backup, "Write a copy of the whole book.")
@@ -187,17 +202,6 @@ def _job_with_photos(given: argparse.Namespace) -> tuple[Job, Evaluation, dict[s
         with book.read() as session:
             job, settings = load_job(session, given.job), load_settings(session)
         return job, evaluate(job, settings), photo_bytes(book, job)
-
-
-def _write(path: Path, data: bytes) -> None:
-    """Write a file whole, or not at all."""
-    unfinished = path.with_name(f"{path.name}.unfinished")
-    try:
-        unfinished.write_bytes(data)
-        unfinished.replace(path)
-    except OSError as error:
-        unfinished.unlink(missing_ok=True)
-        raise CommandError(f"{path} cannot be written: {error.strerror}. Choose another place.") from error
 
 
 def _put(data: bytes) -> None:
@@ -265,7 +269,7 @@ def _export(given: argparse.Namespace) -> int:
     if given.output is None:
         _put(data)
     else:
-        _write(given.output, data)
+        write_whole(given.output, data)
     return DONE
 
 
@@ -343,6 +347,7 @@ def _told_suspicion(job: Job, **workshop: Any) -> Iterator[str]:
 def _report(given: argparse.Namespace) -> int:
     from workshop_log.exchange.seal import seal_job
     from workshop_log.jobs.clock import last_recorded
+    from workshop_log.paper.look import PLAIN, look_of
     from workshop_log.paper.report import make_report
     from workshop_log.paper.report_input import report_input
 
@@ -351,9 +356,42 @@ def _report(given: argparse.Namespace) -> int:
         # A job file written by hand has no chain yet; its report is sealed all the same.
         job = seal_job(job)
     issued = given.issued or (last_recorded(job, job.opened) if job.opened else _now())
-    _write(given.output, make_report(report_input(job, evaluation, photos, reader=given.reader, issued=issued,
-                                                  paper=given.paper)))
+    set_up = _set_up(given)
+    look = look_of(set_up["stationery"], set_up["logo"]) if set_up else PLAIN
+    content = report_input(job, evaluation, photos, reader=given.reader, issued=issued, paper=given.paper, look=look,
+                           come_back=set_up.get("come_back"))
+    with told("Drawing the report") as progress:
+        write_whole(given.output, make_report(content, progress))
     return DONE
+
+
+def _paper(given: argparse.Namespace) -> int:
+    from workshop_log.jobs.clock import last_recorded
+    from workshop_log.paper.papers import make_paper, paper_input
+
+    if given.part and given.kind != "label":
+        raise CommandError("--part goes with a label only: leave it out, or write “label”.")
+    job, _, photos = _job_with_photos(given)
+    issued = given.issued or (last_recorded(job, job.opened) if job.opened else _now())
+    paper = {"a4": "A4", "letter": "Letter"}.get(given.paper, "label" if given.kind == "label" else "A4")
+    content = paper_input(given.kind, job, photos, issued, paper=paper, part=given.part, **_set_up(given))
+    with told("Drawing the paper") as progress:
+        write_whole(given.output, make_paper(given.kind, content, progress))
+    return DONE
+
+
+def _set_up(given: argparse.Namespace) -> dict[str, Any]:
+    """Return how the papers of the book's workshop look; nothing for a job from a file."""
+    if _is_file(given.job):
+        return {}
+    from workshop_log.book.settings import load_settings
+    from workshop_log.jobs.handing import logo_of
+
+    with _open(given) as book:
+        with book.read() as session:
+            settings = load_settings(session)
+        return {"stationery": settings.stationery, "logo": logo_of(book, settings.stationery),
+                "come_back": settings.come_back}
 
 
 def _circuit(given: argparse.Namespace) -> int:
@@ -370,33 +408,42 @@ def _circuit(given: argparse.Namespace) -> int:
 
 
 def _verify(given: argparse.Namespace) -> int:
-    from workshop_log.exchange.seal import short
-
-    check = _checked_seal(given)
-    if check.intact:
-        print(f"The seal is intact: {short(check.last)}")
-        return DONE
-    print(check.reason)
-    return NO
+    found = _findings(given)
+    print(found.headline)
+    if len(found.checks) > 1 or found.headline != found.checks[0].words:
+        for check in found.checks:
+            print(f"  {check.what}: {check.result.value}: {check.words}")
+    return DONE if found.is_whole else NO
 
 
-def _checked_seal(given: argparse.Namespace) -> SealCheck:
-    from workshop_log.exchange.seal import verify_seal
+def _findings(given: argparse.Namespace) -> Findings:
+    from workshop_log.delivery import verifying
 
-    if given.job.lower().endswith(".pdf"):
-        from workshop_log.exchange.reading import read_job
-        from workshop_log.paper.attached import attached_job_file
+    if not _is_file(given.job):
+        with _open(given) as book:
+            return verifying.verify_stored(book, given.job, given.fingerprint)
+    with _book_at_hand(given) as book:
+        return verifying.verify_file(Path(given.job), book, given.fingerprint)
 
-        name, data = attached_job_file(Path(given.job))
-        return verify_seal(read_job(data, f"{given.job}, {name}"))
-    if _is_file(given.job):
-        from workshop_log.jobs.transfer import read_file
 
-        return verify_seal(read_file(Path(given.job)))
-    from workshop_log.book.verify import verify_job
+@contextmanager
+def _book_at_hand(given: argparse.Namespace) -> Iterator[Book | None]:
+    """Give the book if there is one; none is begun in order to look something up in it."""
+    from workshop_log.book.opening import open_book
+    from workshop_log.book.place import sqlite_path
 
-    with _open(given) as book, book.read() as session:
-        return verify_job(session, given.job)
+    path = sqlite_path(given.book)
+    book = None
+    if path is None or path.exists():
+        try:
+            book = open_book(given.book, create=False)
+        except WorkshopLogError as error:
+            print(f"workshop-log: checked without the book. {' '.join(str(error).split())}", file=sys.stderr)
+    try:
+        yield book
+    finally:
+        if book is not None:
+            book.close()
 
 
 def _search(given: argparse.Namespace) -> int:
@@ -414,8 +461,8 @@ def _backup(given: argparse.Namespace) -> int:
     from workshop_log.book.backup import backup
 
     target = given.output or Path(f"workshop-log-{_now():%Y-%m-%d-%H%M}.backup")
-    with _open(given) as book:
-        backup(book, target)
+    with _open(given) as book, told("Copying the book") as progress:
+        backup(book, target, progress)
     print(target)
     return DONE
 
@@ -423,7 +470,9 @@ def _backup(given: argparse.Namespace) -> int:
 def _restore(given: argparse.Namespace) -> int:
     from workshop_log.book.backup import restore
 
-    print(restore(given.file, given.book))
+    with told("Taking the backup back") as progress:
+        restored = restore(given.file, given.book, progress)
+    print(restored)
     return DONE
 
 

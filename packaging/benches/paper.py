@@ -191,6 +191,7 @@ class _Pad(mock.MagicMock):
 def _taken(flowable: Any) -> tuple:
     """Return a flowable as plain values."""
     from reportlab.platypus import CondPageBreak, KeepTogether, Spacer, Table
+    from reportlab.platypus.doctemplate import ActionFlowable
 
     if isinstance(flowable, str):
         return "text", flowable
@@ -207,6 +208,11 @@ def _taken(flowable: Any) -> tuple:
         return "break", flowable.height
     if isinstance(flowable, Spacer):
         return "space", flowable.height
+    if isinstance(flowable, ActionFlowable):
+        # The end of the first page: the program's own, for it writes nothing.
+        return "end", flowable
+    if hasattr(flowable, "_lift"):
+        return "beside", _taken(flowable._words), flowable._width, flowable._lift
     pad = _Pad()
     flowable._drawing(pad)
     return "figure", flowable.width, flowable.height, pad.shapes, flowable._drawing
@@ -232,7 +238,29 @@ def _built(item: tuple) -> Any:
             return CondPageBreak(height)
         case ("space", height):
             return Spacer(0, height)
+        case ("end", flowable):
+            return flowable
+        case ("beside", words, width, lift):
+            return _beside(_built(words), width, lift)
     return _drawing(*item[1:])
+
+
+def _beside(words: Any, width: float, lift: float) -> Any:
+    from reportlab.platypus import Flowable
+
+    class Beside(Flowable):
+        """A paragraph that takes no height."""
+
+        def wrap(self, available: float, _: float) -> tuple[float, float]:
+            """Return no height."""
+            return available, 0
+
+        def draw(self) -> None:
+            """Draw it where the next paragraph begins."""
+            _, height = words.wrapOn(self.canv, width, 1000)
+            words.drawOn(self.canv, 0, lift - height)
+
+    return Beside()
 
 
 def _drawing(width: float, height: float, shapes: tuple | None, drawing: Callable[[Any], None]) -> Any:

@@ -7,6 +7,7 @@ from collections.abc import Callable, Iterator
 from pathlib import Path
 
 import pytest
+from delivery.accounts import authority, start  # noqa: F401 - fixtures
 from desktop.looking import SAMPLE_NAMES, SAMPLES, settle, work_done
 from PySide6.QtCore import QSettings
 from PySide6.QtWidgets import QApplication, QDialog, QMessageBox

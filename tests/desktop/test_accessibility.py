@@ -27,15 +27,22 @@ from PySide6.QtWidgets import (
 
 from workshop_log.book.opening import open_book
 from workshop_log.book.settings import Settings
+from workshop_log.delivery import outbox
 from workshop_log.desktop import theme
-from workshop_log.desktop.desk import Desk
+from workshop_log.desktop.desk import Desk, now
+from workshop_log.desktop.email_dialog import AttachmentOffer, EmailDialog
 from workshop_log.desktop.main_window import MainWindow
 from workshop_log.desktop.note_dialog import NoteDialog
 from workshop_log.desktop.opinion_ask_dialog import OpinionAskDialog
 from workshop_log.desktop.opinion_dialog import OpinionDialog
+from workshop_log.desktop.outbox_panel import OutboxDialog
+from workshop_log.desktop.password_dialog import PasswordDialog
 from workshop_log.desktop.range_dialog import SOURCES, RangeDialog
 from workshop_log.desktop.reading_dialog import ReadingDialog
 from workshop_log.desktop.settings_dialog import SettingsDialog
+from workshop_log.exchange.letter import Letter
+from workshop_log.exchange.stationery import MailAccount
+from workshop_log.jobs import outgoing
 from workshop_log.jobs.opinions import lay_beside, opinions_on, receive
 
 # More than any page has.
@@ -79,12 +86,26 @@ def test_every_control_of_the_window_has_a_name(samples: None, window: MainWindo
     assert not faults, "\n".join(faults)
 
 
+OFFER = AttachmentOffer("Report.pdf", "application/pdf", lambda _progress: b"")
 DIALOGS: dict[str, Callable[[Desk], QDialog]] = {
     "note": lambda _: NoteDialog(None, "Ostrel Venn"), "reading": lambda _: ReadingDialog(None, "Keys", "F1  Keys"),
     "range": lambda _: RangeDialog(None, Settings()), "settings": lambda desk: SettingsDialog(None, desk),
     "question": lambda desk: OpinionAskDialog(None, with_opinions(desk)),
     "opinion": lambda desk: OpinionDialog(None, with_opinions(desk), opinions_on(desk.book, NUMBER)),
+    "email": lambda desk: EmailDialog(None, with_a_refused_message(desk), (OFFER,), "report"),
+    "outbox": lambda desk: OutboxDialog(None, with_a_refused_message(desk)),
+    "password": lambda _: PasswordDialog(None, MailAccount()),
 }
+
+
+def with_a_refused_message(desk: Desk) -> Desk:
+    """Open a job of which a message was refused."""
+    desk.take_in()
+    message = outbox.put(desk.book, desk.job.number, Letter(sender="a@example.org", recipients=("b@example.org",),
+                                                            subject="x"), (), now())
+    outgoing.claim(desk.book, "me", now())
+    outgoing.is_refused(desk.book, message.key, "me", "The server knows nobody of this name.")
+    return desk
 
 
 def with_opinions(desk: Desk) -> Desk:

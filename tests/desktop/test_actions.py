@@ -12,12 +12,13 @@ from workshop_log.desktop.actions import ACTIONS, WindowState
 from workshop_log.desktop.main_window import MainWindow
 from workshop_log.desktop.reading_dialog import ReadingDialog
 
-STATES = [WindowState(*flags) for flags in itertools.product((False, True), repeat=4)]
+STATES = [WindowState(*flags) for flags in itertools.product((False, True), repeat=5)]
 # What can be done without a job.
-ALWAYS = {"job.new", "job.search", "job.import", "book.backup", "window.close", "edit.settings", "view.light",
-          "view.dark", "view.system", "help.keys", "help.about"}
+ALWAYS = {"job.new", "job.search", "job.import", "job.check-report", "job.outbox", "book.backup", "window.close",
+          "edit.settings", "view.light", "view.dark", "view.system", "help.keys", "help.about"}
 BY_STATE = {"edit.undo": "can_undo", "edit.redo": "can_redo", "report.save": "report_ready",
-            "report.print": "report_ready", "report.issue": "report_ready"}
+            "report.print": "report_ready", "report.email": "report_ready", "report.issue": "can_issue"}
+OF_THE_PAPER = {"report.save", "report.print", "report.email", "report.issue"}
 
 
 def test_ids_and_keys_are_used_once():
@@ -74,10 +75,10 @@ def test_the_window_offers_what_its_state_allows(samples: None, window: MainWind
     assert offered() == everything - set(BY_STATE) | {"edit.redo"}
     window.turn_to(4)
     work_done()
-    assert offered() >= {"report.save", "report.print", "report.issue"}
+    assert offered() >= OF_THE_PAPER
     window.turn_to(1)
     settle()
-    assert not offered() & {"report.save", "report.print", "report.issue"}
+    assert not offered() & OF_THE_PAPER
 
 
 def test_the_keys_are_listed(window: MainWindow, monkeypatch: pytest.MonkeyPatch):

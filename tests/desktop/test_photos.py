@@ -13,7 +13,7 @@ from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication, QInputDialog
 
 from workshop_log.desktop import photos
-from workshop_log.desktop.desk import Desk
+from workshop_log.desktop.desk import Desk, now
 from workshop_log.desktop.photos import PhotoShelf
 
 
@@ -163,12 +163,54 @@ def test_bad_files_are_said_and_the_good_ones_kept(shelf: PhotoShelf, desk: Desk
     shelf.add_files([*(tmp_path / name for name in names), file])
     work_done()
     assert [photo.name for photo in desk.job.photos] == [file.name]
-    assert len(problems) == len(names)
-    for name in names:
-        said = [problem for problem in problems if name in problem]
-        assert len(said) == 1
-        assert "Error" not in said[0]
-        assert len(said[0].splitlines()) == 1
+    # Told at once: of several one after the other a person would read the last.
+    (told,) = problems
+    lines = told.splitlines()
+    assert [name for name, line in zip(names, lines, strict=True) if not line.startswith(name)] == []
+    assert "Error" not in told
+
+
+def test_of_many_bad_files_a_few_are_named(shelf: PhotoShelf, problems: list[str], tmp_path: Path):
+    """The others are counted: the bar stays small."""
+    shelf.add_files([tmp_path / f"nowhere-{number}.jpg" for number in range(20)])
+    work_done()
+    (told,) = problems
+    assert len(told.splitlines()) == 7
+    assert told.endswith("And 14 more could not be taken in.")
+
+
+def test_pictures_come_into_the_list_when_they_are_read(shelf: PhotoShelf, desk: Desk, file: Path):
+    """An empty place first, then the picture; a second list of the same photos has it at once."""
+    shelf.add_files([file])
+    work_done()
+    shown = shelf.view.item(0).icon().pixmap(photos.THUMBNAIL).toImage()
+    assert len({shown.pixel(x, y) for x in range(0, shown.width(), 4) for y in range(0, shown.height(), 4)}) > 20
+    shelf.show_photos(())
+    shelf.show_photos(desk.job.photos)
+    again = shelf.view.item(0).icon().pixmap(photos.THUMBNAIL).toImage()
+    assert again == shown
+
+
+def test_taking_in_can_be_ended_and_what_was_taken_in_stays(shelf: PhotoShelf, desk: Desk, file: Path, tmp_path: Path):
+    """Nothing half done: each photo is there whole or not at all."""
+    from workshop_log.desktop.photos import _Source, _take_in
+    from workshop_log.progress import Cancelled
+
+    def end_before_the_third(done: int, _total: int) -> None:
+        if done == 2:
+            raise Cancelled
+
+    from PIL import Image
+
+    sources = []
+    for number in range(4):
+        path = tmp_path / f"{number}.png"
+        Image.new("RGB", (40, 30), (number * 40, 10, 10)).save(path)
+        sources.append(_Source(path.name, path))
+    with pytest.raises(Cancelled):
+        _take_in(desk.book, desk.job.number, tuple(sources), None, now(), end_before_the_third)
+    desk.reload()
+    assert [photo.name for photo in desk.job.photos] == ["0.png", "1.png"]
 
 
 def test_a_file_that_is_too_large_is_not_even_read(shelf: PhotoShelf, desk: Desk, problems: list[str], file: Path,
@@ -179,6 +221,7 @@ def test_a_file_that_is_too_large_is_not_even_read(shelf: PhotoShelf, desk: Desk
         out.truncate(1_000_001)
     monkeypatch.setattr(Path, "read_bytes", lambda path: pytest.fail(f"{path} was read"))
     shelf.add_files([file])
+    work_done()
     assert problems == [f"{file.name} is larger than 1 MB. Make it smaller, then add it again."]
     monkeypatch.undo()
     work_done()

@@ -15,7 +15,15 @@ from msgspec.structs import replace
 
 from workshop_log.exchange import records as r
 from workshop_log.exchange.reading import JobFileError, read_job
-from workshop_log.exchange.seal import fingerprint, seal_job, short, verify_seal
+from workshop_log.exchange.seal import (
+    FingerprintError,
+    fingerprint,
+    grouped,
+    read_fingerprint,
+    seal_job,
+    short,
+    verify_seal,
+)
 from workshop_log.exchange.writing import write_job
 
 TIMES = [datetime(2031, 4, 2, 8, minute, tzinfo=UTC) for minute in range(60)]
@@ -231,3 +239,34 @@ def test_the_printed_form():
     """Sixteen digits in fours can be read out on the telephone."""
     assert short("0123456789abcdef" * 4) == "0123 4567 89ab cdef"
     assert short("") == ""
+
+
+FULL = "0123456789abcdef" * 4
+
+
+@pytest.mark.parametrize(("typed", "digits"), [
+    (FULL, FULL), (grouped(FULL), FULL), (FULL.upper(), FULL), ("0123 4567 89ab cdef", FULL[:16]),
+    ("0123-4567-89AB-CDEF", FULL[:16]), ("Fingerprint 0123 4567 89ab cdef", FULL[:16]),
+    (" 0123456789abcdef\n", FULL[:16]), ("o123 4567 89ab cdef", FULL[:16]), ("0l23 4567 89ab cdef", FULL[:16]),
+    (f"Workshop Log report\nJob 2031-0007\nIssued 3 April 2031, 16:40\nFingerprint {grouped(FULL)}", FULL),
+    (f"In full: {grouped(FULL)[:40]}\n{grouped(FULL)[40:]}", FULL)])
+def test_a_fingerprint_is_read_as_people_copy_it(typed, digits):
+    """With or without spaces, in capitals, over two lines, with the words around it; letters for digits."""
+    assert read_fingerprint(typed) == digits
+
+
+@pytest.mark.parametrize(("typed", "said"), [
+    ("", "this has 0"), ("0123 4567 89ab cde", "this has 15"), (FULL[:-1], "this has 63"), (FULL + "0", "this has 65"),
+    ("0123 4567 89ab cdeg", "“g” does not occur"), ("2031/0007", "“/” does not occur")])
+def test_what_is_no_fingerprint_is_said(typed, said):
+    """One sentence with what to do."""
+    with pytest.raises(FingerprintError, match=said) as told:
+        read_fingerprint(typed)
+    assert str(told.value).endswith("Compare it with the paper again.")
+
+
+@given(full=st.text("0123456789abcdef", min_size=64, max_size=64), spaces=st.booleans(), is_short=st.booleans())
+def test_what_is_printed_can_be_typed(full, spaces, is_short):
+    """Both printed forms read back, whatever their digits are."""
+    printed = short(full) if is_short else grouped(full)
+    assert read_fingerprint(printed if spaces else printed.replace(" ", "")) == full[:16 if is_short else 64]

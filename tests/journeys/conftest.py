@@ -8,6 +8,8 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from delivery.accounts import authority  # noqa: F401 - fixtures
+from delivery.accounts import start as start_mail  # noqa: F401
 from desktop.looking import settle, work_done
 from journeys.driver import LONGEST_WAIT_MS, Person
 from PySide6.QtCore import QSettings

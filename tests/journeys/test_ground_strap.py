@@ -376,15 +376,16 @@ def test_a_ground_strap_from_the_telephone_call_to_the_settled_bill(
     assert window.report.view.document().pageCount() >= 2
     sealed = short(window.desk.job.seal.entries[-1].fingerprint)
     check_the_paper(window.report.pdf, (*ON_PAPER, "Corrects test 6", sealed), tmp_path)
-    person.choose(window.report.reader, "for the expert")
+    person.choose(window.report.kind, "Report for an expert")
     person.wait_for_the_report()
     check_the_paper(window.report.pdf, (*ON_PAPER, "a digit slipped", sealed), tmp_path)
-    person.choose(window.report.reader, "for the customer")
+    person.choose(window.report.kind, "Report for the customer")
     person.wait_for_the_report()
 
     saved = tmp_path / "report.pdf"
     answers(QFileDialog, "getSaveFileName", (str(saved), ""))
     person.press("Hand over")
+    person.wait(lambda: bool(window.desk.job.reports))
     assert saved.read_bytes().startswith(b"%PDF-")
     assert len(window.desk.job.reports) == 1
     assert window.desk.book.files.get(window.desk.job.reports[0].sha256) == saved.read_bytes()

@@ -100,7 +100,7 @@ def test_report_tells_them_below_the_tests_before_and_after() -> None:
     nothing = CircuitSuspicion("", "")
     for reader in ("customer", "expert"):
         proof = text_of(content_of(nothing, (), job, reader)).split("The same tests before and after the repair")[1]
-        told = proof.split("What it costs")[0]
+        told = proof.split("Tests and readings")[0]
         assert "Fault shown in 0 of 30 movements" in told
         assert told.rstrip().endswith("after the repair it did not show in 30 movements (test 2), and it takes 4 clean "
                                       "movements to be 95 % sure.")

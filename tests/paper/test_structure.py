@@ -102,7 +102,8 @@ def test_poppler_hears_the_sections_in_order(report_input, tmp_path):
     path.write_bytes(make_report(report_input()))
     heard = subprocess.run(["pdfinfo", "-struct-text", str(path)], check=True, capture_output=True, text=True,
                            timeout=60).stdout
-    sections = ["Report on job", "The complaint", "What we found", "Tests and readings", "Photos", "Fingerprint"]
+    sections = ["Report on job", "The complaint", "What was wrong", "How we know", "What was done", "What it cost",
+                "What to watch", "Tests and readings", "Photos", "Fingerprint"]
     places = [heard.index(f'"{section}') for section in sections]
     assert places == sorted(places)
     assert "Page 1 of" not in heard

@@ -60,7 +60,7 @@ def test_every_sentence_is_used_and_every_used_one_exists():
 
 def test_facts_are_never_read_as_a_template():
     """A person may type braces; they are printed and not filled in."""
-    assert say("watch.not_tested", section="{boom} {0} %s") == "What we left untested stands under “{boom} {0} %s”."
+    assert say("letterhead.for", names="{boom} {0} %s") == "For {boom} {0} %s"
 
 
 def test_trade_signs_are_in_the_text_face():

@@ -27,6 +27,7 @@ search_text what of a job can be searched
 settings    the workshop's own settings, limits, instruments and people
 opinions    the mark that leads an answer back to its job, and the answers laid beside jobs
 drafts      what was typed and is no entry yet
+outbox      messages on their way out, and who may send them
 files       photos and other files by their fingerprint
 verify      whether a job's chain is intact
 changes     what other bays changed, as it happens

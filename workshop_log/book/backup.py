@@ -26,12 +26,16 @@ from workshop_log.book.entities import Base, Job, Photo, StoredFile
 from workshop_log.book.errors import BackupError, DamagedBookError, MissingFileError, StorageUnavailableError
 from workshop_log.book.files import FileStore, FolderStore, sync_folder
 from workshop_log.book.opening import Book, open_book
+from workshop_log.progress import Progress, part_of, untold
 
 FORMAT = "workshop-log/backup"
 VERSION = 1
 _ABOUT, _DATABASE, _FILES = "backup.json", "book.db", "files/"
 _ROWS_AT_ONCE = 5_000
+_BYTES_AT_ONCE = 1024 * 1024
 _PAGES_AT_ONCE = 2_000
+# How far copying the book, its files, and reading the copy back go of a hundred.
+_COPIED, _PACKED, _CHECKED = 30, 70, 100
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,10 +72,11 @@ class Backup:
 # --- making one -----------------------------------------------------------------------------------------------------
 
 
-def backup(book: Book, path: str | os.PathLike[str]) -> Backup:
+def backup(book: Book, path: str | os.PathLike[str], progress: Progress = untold) -> Backup:
     """Copy everything in a book into one file; others may go on working in the book.
 
     The file appears under its name when it is complete, checked and on the disk; one that was there is replaced then.
+    Ended by `progress`, it leaves nothing behind.
 
     Raises
     ------
@@ -83,15 +88,16 @@ def backup(book: Book, path: str | os.PathLike[str]) -> Backup:
     try:
         with tempfile.TemporaryDirectory(prefix=".workshop-log-", dir=target.parent) as folder:
             copy = Path(folder) / _DATABASE
-            _copy_database(book, copy)
+            _copy_database(book, copy, part_of(progress, 0, _COPIED, _CHECKED))
             jobs, wanted = _check_copy(copy)
             with zipfile.ZipFile(unfinished, "w", zipfile.ZIP_DEFLATED, compresslevel=1) as archive:
                 archive.write(copy, _DATABASE)
-                files, missing = _copy_files(book, archive, wanted)
+                files, missing = _copy_files(book, archive, wanted,
+                                             part_of(progress, _COPIED, _PACKED, _CHECKED))
                 archive.writestr(_ABOUT, json.dumps({
                     "format": FORMAT, "version": VERSION, "schema": schema.CURRENT, "jobs": jobs, "files": files,
                     "made": datetime.now(UTC).isoformat(timespec="seconds")}))
-        _check_archive(unfinished)
+        _check_archive(unfinished, part_of(progress, _PACKED, _CHECKED, _CHECKED))
         os.replace(unfinished, target)
         sync_folder(target.parent)
     except OSError as error:
@@ -105,31 +111,40 @@ def backup(book: Book, path: str | os.PathLike[str]) -> Backup:
     return Backup(target, jobs, files, missing)
 
 
-def _copy_database(book: Book, copy: Path) -> None:
+def _copy_database(book: Book, copy: Path, progress: Progress) -> None:
     if book.path is None:
-        _copy_from_server(book, copy)
+        _copy_from_server(book, copy, progress)
         return
-    source, target = sqlite3.connect(book.path), sqlite3.connect(copy)
-    try:
-        source.backup(target, pages=_PAGES_AT_ONCE)
-    finally:
-        source.close()
-        target.close()
+
+    def told(_status: int, remaining: int, total: int) -> None:
+        # Between two parts of the copy the book's file is not locked: a file dialog may open here.
+        book.gate.step_aside()
+        progress(total - remaining, total)
+
+    with book.gate.passed():
+        source, target = sqlite3.connect(book.path), sqlite3.connect(copy)
+        try:
+            source.backup(target, pages=_PAGES_AT_ONCE, progress=told)
+        finally:
+            source.close()
+            target.close()
 
 
-def _copy_from_server(book: Book, copy: Path) -> None:
+def _copy_from_server(book: Book, copy: Path, progress: Progress) -> None:
     target = open_book(copy)
     try:
         with (book.engine.connect().execution_options(isolation_level="REPEATABLE READ") as source,
               target.engine.execution_options(writes=True).begin() as into):
-            _copy_tables(source, into)
+            _copy_tables(source, into, progress)
     finally:
         target.close()
 
 
-def _copy_tables(source: Connection, into: Connection) -> None:
+def _copy_tables(source: Connection, into: Connection, progress: Progress) -> None:
     """Copy all rows of all tables but that of files, which travel as files."""
-    for table in Base.metadata.sorted_tables:
+    tables = Base.metadata.sorted_tables
+    for done, table in enumerate(tables):
+        progress(done, len(tables))
         if table is StoredFile.__table__:
             continue
         rows = source.execution_options(yield_per=_ROWS_AT_ONCE).execute(select(table))
@@ -155,10 +170,12 @@ def _check_copy(copy: Path) -> tuple[int, list[str]]:
         connection.close()
 
 
-def _copy_files(book: Book, archive: zipfile.ZipFile, wanted: list[str]) -> tuple[int, tuple[str, ...]]:
+def _copy_files(book: Book, archive: zipfile.ZipFile, wanted: list[str],
+                progress: Progress) -> tuple[int, tuple[str, ...]]:
     count, missing = 0, []
-    there = set(book.files.names())
-    for sha256 in sorted(there | set(wanted)):
+    names = sorted(set(book.files.names()) | set(wanted))
+    for done, sha256 in enumerate(names):
+        progress(done, len(names))
         try:
             # Pictures are compressed already.
             archive.writestr(zipfile.ZipInfo(_FILES + sha256), book.files.get(sha256), zipfile.ZIP_STORED)
@@ -168,19 +185,27 @@ def _copy_files(book: Book, archive: zipfile.ZipFile, wanted: list[str]) -> tupl
     return count, tuple(missing)
 
 
-def _check_archive(path: Path) -> None:
+def _check_archive(path: Path, progress: Progress) -> None:
     with path.open("r+b") as file:
         os.fsync(file.fileno())
-    with zipfile.ZipFile(path) as archive:
-        if archive.testzip() is not None:
-            raise StorageUnavailableError(str(path), "the backup reads back differently from what was written.",
-                                          "Choose another disk.")
+    try:
+        with zipfile.ZipFile(path) as archive:
+            whole, done = sum(packed.file_size for packed in archive.infolist()), 0
+            for packed in archive.infolist():
+                with archive.open(packed) as file:
+                    while part := file.read(_BYTES_AT_ONCE):
+                        done += len(part)
+                        progress(done, whole)
+    except zipfile.BadZipFile as error:
+        raise StorageUnavailableError(str(path), "the backup reads back differently from what was written.",
+                                      "Choose another disk.") from error
 
 
 # --- taking one back ------------------------------------------------------------------------------------------------
 
 
-def restore(path: str | os.PathLike[str], url: str | os.PathLike[str] | None = None) -> Backup:
+def restore(path: str | os.PathLike[str], url: str | os.PathLike[str] | None = None,
+            progress: Progress = untold) -> Backup:
     """Take a backup back into the place of a book.
 
     A file that is there is moved aside, not deleted. On a server only an empty book is filled: whatever lies there
@@ -211,10 +236,10 @@ def restore(path: str | os.PathLike[str], url: str | os.PathLike[str] | None = N
             open_book(copy, create=False).close()
             # Files first: alone they change nothing, and a job never stands there without its photos.
             if target is None:
-                files = _into_server(archive, copy, full)
+                files = _into_server(archive, copy, full, progress)
                 moved = None
             else:
-                files = _take_files(archive, FolderStore.beside(target))
+                files = _take_files(archive, FolderStore.beside(target), progress)
                 moved = _into_place(copy, target)
     return Backup(source, jobs, files, moved_aside=moved)
 
@@ -251,7 +276,7 @@ def _about(path: Path, archive: zipfile.ZipFile) -> dict[str, Any]:
 
 def _unpack(packed: IO[bytes], target: Path) -> None:
     with packed, target.open("wb") as file:
-        while part := packed.read(1024 * 1024):
+        while part := packed.read(_BYTES_AT_ONCE):
             file.write(part)
         file.flush()
         os.fsync(file.fileno())
@@ -289,15 +314,15 @@ def _move_aside(target: Path) -> Path:
     return aside
 
 
-def _into_server(archive: zipfile.ZipFile, copy: Path, url: str) -> int:
+def _into_server(archive: zipfile.ZipFile, copy: Path, url: str, progress: Progress) -> int:
     source, target = open_book(copy, create=False), open_book(url)
     try:
         with source.engine.connect() as rows, target.engine.begin() as into:
             if into.scalar(select(func.count()).select_from(Job)):
                 raise BackupError(f"{target.place}: this shared book has jobs, and a backup is taken back into an "
                                   "empty one only. Make a new database on the server for it.")
-            files = _take_files(archive, target.files)
-            _copy_tables(rows, into)
+            files = _take_files(archive, target.files, progress)
+            _copy_tables(rows, into, untold)
             schema.count_on(into)
         return files
     finally:
@@ -305,9 +330,10 @@ def _into_server(archive: zipfile.ZipFile, copy: Path, url: str) -> int:
         target.close()
 
 
-def _take_files(archive: zipfile.ZipFile, files: FileStore) -> int:
+def _take_files(archive: zipfile.ZipFile, files: FileStore, progress: Progress) -> int:
     names = [name for name in archive.namelist() if name.startswith(_FILES)]
-    for name in names:
+    for done, name in enumerate(names):
+        progress(done, len(names))
         if files.put(archive.read(name)) != name.removeprefix(_FILES):
             raise BackupError(f"{archive.filename}: the file {name} in it is damaged. Choose another backup.")
     return len(names)

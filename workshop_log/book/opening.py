@@ -18,6 +18,7 @@ from workshop_log.book.changes import CHANNEL
 from workshop_log.book.errors import NewerBookError, NotABookError, StorageUnavailableError
 from workshop_log.book.faults import translate
 from workshop_log.book.files import FileStore, FolderStore, TableStore
+from workshop_log.book.gate import Gate
 
 __all__ = ["Book", "open_book"]
 
@@ -39,6 +40,8 @@ class Book:
         Whether it is on a server, where other bays may change it at any time.
     files : FileStore
         Photos and other files.
+    gate : Gate
+        Where sessions pass; closed while the file has to be let alone.
     """
 
     def __init__(self, url: str, engine: Engine) -> None:
@@ -47,6 +50,8 @@ class Book:
         self.path = place.sqlite_path(url)
         self.is_shared = self.path is None
         self.engine = engine
+        # A server keeps its locks itself: its gate is never closed.
+        self.gate = Gate()
         self.files: FileStore = (TableStore(engine) if self.path is None
                                  else FolderStore.beside(self.path))
         self._writing = engine.execution_options(writes=True)
@@ -79,6 +84,20 @@ class Book:
         with self._translated(), Session(self._reading, info={"files": self.files}, autoflush=False) as session:
             yield session
 
+    @contextlib.contextmanager
+    def resting(self) -> Iterator[None]:
+        """Let the file alone, whatever other threads want of it meanwhile; see `rest`."""
+        if self.is_shared:
+            yield
+            return
+        self.gate.close()
+        try:
+            self.rest()
+            yield
+            self.rest()
+        finally:
+            self.gate.open()
+
     def rest(self) -> None:
         """Let go of the file until the next session.
 
@@ -96,7 +115,7 @@ class Book:
 
     @contextlib.contextmanager
     def _translated(self) -> Iterator[None]:
-        with _translated(self.place):
+        with self.gate.passed(), _translated(self.place):
             yield
 
 

@@ -2,18 +2,16 @@
 
 from __future__ import annotations
 
-import shutil
-import subprocess
+import contextlib
 from collections.abc import Iterator
 from dataclasses import dataclass
 
 from workshop_log import resources
+from workshop_log.delivery.cups import PrintingError, has_lp, printers
 from workshop_log.errors import WorkshopLogError
 
 # What every report prints; a font without one of them would leave a box on paper.
 NEEDED_CHARACTERS = "µΩ°±≤≥−→ÄÖÜßéñ£€"
-# A printing system that does not answer must not hold up the others. [s]
-PATIENCE_S = 10
 
 
 @dataclass(frozen=True, slots=True)
@@ -30,7 +28,7 @@ def checks(book_url: str | None) -> Iterator[Check]:
     yield _book(book_url)
     yield _fonts()
     yield _printers()
-    yield Check("mail", True, "not set up: save the report and send it with your own mail program")
+    yield _mail(book_url)
 
 
 def _book(book_url: str | None) -> Check:
@@ -73,13 +71,31 @@ def _fonts() -> Check:
     return Check("fonts", True, f"{len(files)} files, with every sign that a report needs")
 
 
+def _mail(book_url: str | None) -> Check:
+    """Say how mail is set up and what waits; nobody is called."""
+    from workshop_log.book.opening import open_book
+    from workshop_log.book.outbox import IN_DOUBT, WAITING, list_messages
+    from workshop_log.book.settings import load_settings
+
+    try:
+        with contextlib.closing(open_book(book_url)) as book, book.read() as session:
+            account = load_settings(session).mail
+            waiting = len(list_messages(session, states=(WAITING,)))
+            doubted = len(list_messages(session, states=(IN_DOUBT,)))
+    except WorkshopLogError:
+        return Check("mail", True, "not looked at: the book cannot be read")
+    if not account.server:
+        return Check("mail", True, "not set up: save the report and send it with your own mail program")
+    words = f"{account.server}, port {account.port}, {account.security}; {waiting} waiting in the outbox"
+    return Check("mail", not doubted, words + (f", {doubted} in doubt: open the outbox and say whether it arrived"
+                                               if doubted else ""))
+
+
 def _printers() -> Check:
-    ask = shutil.which("lpstat")
-    if ask is None:
+    if not has_lp():
         return Check("printers", True, "asked through the print dialog; save the PDF where there is none")
     try:
-        answer = subprocess.run([ask, "-e"], capture_output=True, text=True, check=False, timeout=PATIENCE_S)
-    except subprocess.TimeoutExpired:
-        return Check("printers", False, "the printing system does not answer: is it running?")
-    names = answer.stdout.split()
+        names = printers()
+    except PrintingError as error:
+        return Check("printers", False, str(error))
     return Check("printers", True, ", ".join(names) if names else "none set up: save the PDF and print it elsewhere")

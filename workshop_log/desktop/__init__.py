@@ -24,6 +24,12 @@ numpy at module level; they are loaded behind the first paint by `warm_up`.
     look_back      how the bar moved, step by step
     proposal_cards  the tests that are worth making, what if, and what stands in their way
     hand_suspects_editor  suspects written by hand, where no circuit is described
+    email_dialog   an email with papers attached: proposed, sent, saved or handed to the own mail program
+    email_work     what of it is done beside the window
+    outbox_panel   what waits, what was sent, refused or is in doubt
+    outbox_worker  sends what is due beside the window
+    password_dialog  the password of the mail account, where no keyring has it
+    settings_mail  how mail goes out, among the settings
     actions        every command of the window as data
     fields         labelled fields that save when the cursor leaves them
     opinion_flow   a second opinion: ask, send the answer back, lay it beside, read it
@@ -33,5 +39,8 @@ numpy at module level; they are loaded behind the first paint by `warm_up`.
     range_glyph    a reading's mark, drawn to scale
     theme          colours, fonts, sizes, light and dark
     workers        work off the window's thread
+    printing       a paper to a printer: the system's dialog, the job beside the window
+    print_choice   what was chosen in that dialog
+    drawn_printing  pages drawn for a printer that takes no PDF
     long_work      what takes long: its progress at the foot of the window, and a way to end it
 """

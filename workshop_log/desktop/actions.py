@@ -17,6 +17,7 @@ class WindowState(NamedTuple):
     can_undo: bool
     can_redo: bool
     report_ready: bool
+    can_issue: bool
 
 
 class ActionSpec(NamedTuple):
@@ -36,6 +37,10 @@ def _job(state: WindowState) -> bool:
     return state.job_open
 
 
+def _ready(state: WindowState) -> bool:
+    return state.report_ready
+
+
 ACTIONS = (
     ActionSpec("job.new", "&Job", "&New job", "Ctrl+N", lambda w: w.take_in()),
     ActionSpec("job.search", "&Job", "&Search the book", "Ctrl+F", lambda w: w.search()),
@@ -53,6 +58,8 @@ ACTIONS = (
     ActionSpec("job.ask", "&Job", "&Ask a colleague…", "", lambda w: w.ask_colleague(), _job, apart=True),
     ActionSpec("job.lay-beside", "&Job", "La&y a colleague's answer beside…", "", lambda w: w.lay_beside(), _job),
     ActionSpec("job.verify", "&Job", "&Verify the seal", "", lambda w: w.verify(), _job),
+    ActionSpec("job.check-report", "&Job", "Check a &report's seal…", "", lambda w: w.check_report()),
+    ActionSpec("job.outbox", "&Job", "&Outbox…", "", lambda w: w.show_outbox(), apart=True),
     ActionSpec("book.backup", "&Job", "&Back the book up…", "", lambda w: w.back_up(), apart=True),
     ActionSpec("window.close", "&Job", "C&lose", "Ctrl+Q", lambda w: w.close(), apart=True),
     ActionSpec("edit.undo", "&Edit", "&Undo", "Ctrl+Z", lambda w: w.undo(), lambda s: s.can_undo),
@@ -83,11 +90,10 @@ ACTIONS = (
                lambda w: w.at_the_vehicle().suspicion.focus_list(), _job),
     ActionSpec("test.look-back", "&Test", "&Look back, step by step", "Ctrl+H",
                lambda w: w.at_the_vehicle().suspicion.focus_look_back(), _job),
-    ActionSpec(
-        "report.save", "&Report", "&Save the PDF…", "Ctrl+S", lambda w: w.report.on_save(), lambda s: s.report_ready
-    ),
-    ActionSpec("report.print", "&Report", "&Print…", "Ctrl+P", lambda w: w.report.on_print(), lambda s: s.report_ready),
-    ActionSpec("report.issue", "&Report", "&Hand over…", "", lambda w: w.report.on_issue(), lambda s: s.report_ready),
+    ActionSpec("report.save", "&Report", "&Save the PDF…", "Ctrl+S", lambda w: w.report.on_save(), _ready),
+    ActionSpec("report.print", "&Report", "&Print…", "Ctrl+P", lambda w: w.report.on_print(), _ready),
+    ActionSpec("report.email", "&Report", "&Email…", "Ctrl+Shift+M", lambda w: w.report.on_email(), _ready),
+    ActionSpec("report.issue", "&Report", "&Hand over…", "", lambda w: w.report.on_issue(), lambda s: s.can_issue),
     ActionSpec("view.light", "&View", "&Light", "", lambda w: w.set_theme("light")),
     ActionSpec("view.dark", "&View", "&Dark", "", lambda w: w.set_theme("dark")),
     ActionSpec("view.system", "&View", "As the &system", "", lambda w: w.set_theme("system")),

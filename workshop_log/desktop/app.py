@@ -67,6 +67,7 @@ def run(book: str | None = None, arguments: list[str] | None = None) -> int:
     warm_up.finished.connect(window.refresh_list)
     # After the loading: both at once would keep the window from answering.
     warm_up.finished.connect(window.build_next_page)
+    warm_up.finished.connect(window.begin_post)
     window.stands.connect(_collect_garbage)
     window.stands.connect(warm_up.begin)
     window.show()

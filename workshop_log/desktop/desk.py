@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import logging
+import threading
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from datetime import datetime
@@ -18,6 +19,7 @@ if TYPE_CHECKING:
     from workshop_log.book.opening import Book
     from workshop_log.book.settings import Settings
     from workshop_log.desktop.long_work import LongWork
+    from workshop_log.desktop.outbox_worker import Post
     from workshop_log.exchange.records import Job, Record
     from workshop_log.jobs.clock import RunningLine
     from workshop_log.jobs.evaluation import Evaluation
@@ -72,6 +74,9 @@ class Desk(QObject):
         # Whether a file dialog is open; nothing may be read or written meanwhile.
         self.is_resting = False
         self._work: LongWork | None = None
+        self._post: Post | None = None
+        # Held by whoever writes beside the window, and while nobody may.
+        self.turn = threading.RLock()
 
     # --- what is open -----------------------------------------------------------------------------------------------
 
@@ -126,16 +131,25 @@ class Desk(QObject):
             self._work = LongWork(self)
         return self._work
 
+    @property
+    def post(self) -> Post:
+        """What sends the messages of the outbox; made at first use."""
+        if self._post is None:
+            from workshop_log.desktop.outbox_worker import Post
+
+            self._post = Post(self)
+        return self._post
+
     @contextmanager
     def resting(self) -> Iterator[None]:
-        """Let go of the book's file while a file dialog is open; see `Book.rest`."""
-        self.is_resting = True
-        self.book.rest()
-        try:
-            yield
-        finally:
-            self.book.rest()
-            self.is_resting = False
+        """Let go of the book's file while a file dialog is open; see `Book.resting`."""
+        with self.turn:
+            self.is_resting = True
+            try:
+                with self.book.resting():
+                    yield
+            finally:
+                self.is_resting = False
 
     # --- other bays --------------------------------------------------------------------------------------------------
 
@@ -192,6 +206,8 @@ class Desk(QObject):
         self._stop_listening()
         if self._work is not None:
             self._work.cancel_all()
+        if self._post is not None:
+            self._post.close()
         if self._book is not None:
             self._book.close()
             self._book = None

@@ -12,7 +12,7 @@ from PySide6.QtWidgets import QHBoxLayout, QProgressBar, QPushButton, QWidget
 from workshop_log.desktop import theme
 from workshop_log.desktop.fields import label
 from workshop_log.desktop.workers import run_in_background
-from workshop_log.progress import Cancelled
+from workshop_log.progress import Cancelled, Left
 
 if TYPE_CHECKING:
     from workshop_log.desktop.desk import Desk
@@ -32,9 +32,15 @@ class Piece:
         # Of a thousand; nothing while it has not said. Written by the work's thread, read by the window's.
         self.done: int | None = None
         self._ended = threading.Event()
+        self._is_left = False
 
     def cancel(self) -> None:
         """End the work at its next word."""
+        self._ended.set()
+
+    def leave(self) -> None:
+        """End the work because the window closes."""
+        self._is_left = True
         self._ended.set()
 
     @property
@@ -45,7 +51,7 @@ class Piece:
     def tell(self, done: int, total: int) -> None:
         """Be the work's `Progress`."""
         if self._ended.is_set():
-            raise Cancelled
+            raise Left if self._is_left else Cancelled
         self.done = _WHOLE * done // max(total, 1)
 
 
@@ -108,7 +114,7 @@ class LongWork(QObject):
     def cancel_all(self) -> None:
         """End everything that still runs: the window closes."""
         for piece in self.pieces:
-            piece.cancel()
+            piece.leave()
 
     def _drop(self, piece: Piece) -> None:
         self.pieces.remove(piece)

@@ -45,6 +45,7 @@ if TYPE_CHECKING:
     from workshop_log.desktop.pages.report import ReportPage
     from workshop_log.desktop.pages.testing import TestingPage
     from workshop_log.exchange.records import Job
+    from workshop_log.exchange.stationery import MailAccount
     from workshop_log.jobs.clock import RunningLine
     from workshop_log.jobs.suspicion import Proposal
 
@@ -430,13 +431,10 @@ class MainWindow(QMainWindow):
     @Slot()
     def enable_actions(self) -> None:
         """Enable what can be done now."""
-        stack = self.desk.undo_stack
-        state = WindowState(
-            self.desk.job is not None,
-            stack.canUndo(),
-            stack.canRedo(),
-            self.desk.job is not None and self.stack.currentIndex() == REPORT and bool(self.report.pdf),
-        )
+        stack, job = self.desk.undo_stack, self.desk.job
+        is_ready = job is not None and self.stack.currentIndex() == REPORT and bool(self.report.pdf)
+        state = WindowState(job is not None, stack.canUndo(), stack.canRedo(), is_ready,
+                            is_ready and self.report.issue.isEnabled())
         for spec in ACTIONS:
             self.actions_by_id[spec.id].setEnabled(spec.enabled_when(state))
         is_question = self.desk.job is not None and bool(self.desk.job.opinion_on)
@@ -584,20 +582,19 @@ class MainWindow(QMainWindow):
 
     def verify(self) -> None:
         """Check the open job's chain of fingerprints."""
-        from workshop_log.book.verify import verify_job
+        from workshop_log.delivery.verifying import verify_stored
 
-        def check() -> object:
-            with self.desk.book.read() as session:
-                return verify_job(session, self.desk.job.number)
-
-        done, result = self.desk.attempt(check)
-        if done and result.intact:
-            from workshop_log.exchange.seal import short
-
-            self.tell(f"The seal is intact: {len(self.desk.job.seal.entries) if self.desk.job.seal else 0} entries, "
-                      f"{short(result.last) if result.last else 'nothing sealed yet'}.")
+        done, found = self.desk.attempt(verify_stored, self.desk.book, self.desk.job.number)
+        if done and found.is_whole:
+            self.tell(f"{found.headline.rstrip('.')}: {found.checks[0].words}")
         elif done:
-            self.show_problem(result.reason)
+            self.show_problem(f"{found.headline} {' '.join(check.sentence for check in found.differing)}".strip())
+
+    def check_report(self) -> None:
+        """Check a report that came back."""
+        from workshop_log.desktop.verify_dialog import VerifyDialog
+
+        VerifyDialog(self, self.desk).open()
 
     def back_up(self) -> None:
         """Write a copy of the whole book."""
@@ -608,6 +605,30 @@ class MainWindow(QMainWindow):
             name, _ = QFileDialog.getSaveFileName(self, "Back the book up", suggested)
         if name and self.desk.attempt(backup, self.desk.book, Path(name))[0]:
             self.tell(f"The book is copied to {name}.")
+
+    # --- mail --------------------------------------------------------------------------------------------------------
+
+    @Slot()
+    def begin_post(self) -> None:
+        """Send from now on what is due in the outbox."""
+        self.desk.post.password_wanted.connect(self.ask_password, Qt.ConnectionType.UniqueConnection)
+        self.desk.post.begin()
+
+    @Slot(object)
+    def ask_password(self, account: MailAccount) -> None:
+        """Ask for the password of the mail account, without holding anything up."""
+        from workshop_log.desktop.password_dialog import PasswordDialog
+
+        if not self.findChildren(PasswordDialog):
+            dialog = PasswordDialog(self, account)
+            dialog.given.connect(self.desk.post.on_password)
+            dialog.open()
+
+    def show_outbox(self) -> None:
+        """Show what waits, what was sent and what was refused."""
+        from workshop_log.desktop.outbox_panel import OutboxDialog
+
+        OutboxDialog.ask(self, self.desk)
 
     def add_note(self) -> None:
         """Take down a remark or a call."""

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 from PySide6.QtCore import QBuffer, QIODevice, QMimeData, QSize, Qt, Signal, Slot
 from PySide6.QtGui import QDragEnterEvent, QDropEvent, QGuiApplication, QIcon, QImage, QKeySequence, QPixmap
@@ -14,15 +14,91 @@ from workshop_log.desktop.desk import now
 from workshop_log.desktop.fields import label, tip
 from workshop_log.desktop.flow import FlowLayout
 from workshop_log.desktop.workers import run_in_background
+from workshop_log.errors import WorkshopLogError
 
 if TYPE_CHECKING:
+    from datetime import datetime
+
+    from workshop_log.book.opening import Book
     from workshop_log.desktop.desk import Desk
-    from workshop_log.exchange.records import Photo
+    from workshop_log.exchange.records import Job, Photo
+    from workshop_log.progress import Progress
 
 THUMBNAIL = QSize(132, 99)
 PICTURES = "Pictures (*.jpg *.jpeg *.png *.webp *.heic *.tif *.tiff *.bmp)"
 # A picture larger than this is refused before it is read. [bytes]
 LARGEST_FILE = 80_000_000
+# As many files that could not be taken in are named.
+_MOST_PROBLEMS = 6
+
+
+# Which picture an item of the list shows.
+_FINGERPRINT = Qt.ItemDataRole.UserRole + 1
+
+
+class _Source(NamedTuple):
+    """Where a picture comes from: a file, or its bytes."""
+
+    name: str
+    path: Path | None
+    data: bytes = b""
+
+    def read(self) -> bytes:
+        """Return the picture's bytes; a file that is too large is not even read."""
+        if self.path is None:
+            return self.data
+        try:
+            if self.path.stat().st_size > LARGEST_FILE:
+                raise PhotoFileError(f"{self.name} is larger than {LARGEST_FILE // 1_000_000} MB. Make it smaller, "
+                                     "then add it again.")
+            return self.path.read_bytes()
+        except OSError as error:
+            raise PhotoFileError(f"{self.name} could not be read: {error.strerror}.") from error
+
+
+class PhotoFileError(WorkshopLogError):
+    """A file that could not be read."""
+
+
+class _Taken(NamedTuple):
+    """What came of taking in some pictures: the job afterwards, how many were kept, what was wrong with the others."""
+
+    job: Job | None
+    count: int
+    problems: tuple[str, ...]
+
+
+def _take_in(book: Book, number: str, sources: tuple[_Source, ...], step: str | None, moment: datetime,
+             progress: Progress) -> _Taken:
+    """Keep pictures with a job, each in its turn."""
+    from workshop_log.jobs.photos import keep_photo, prepare_photo
+
+    job, count, problems = None, 0, []
+    for done, source in enumerate(sources):
+        progress(done, len(sources))
+        try:
+            job = keep_photo(book, number, prepare_photo(source.read(), source.name), moment, step=step,
+                             name=source.name)
+            count += 1
+        except WorkshopLogError as error:
+            problems.append(str(error))
+    return _Taken(job, count, tuple(problems))
+
+
+def _small(book: Book, sha256: str) -> bytes:
+    """Return a picture as the list shows it; empty where the book no longer has it."""
+    from workshop_log.jobs.photos import small_picture
+
+    if not book.files.has(sha256):
+        return b""
+    return small_picture(book.files.get(sha256), 2 * THUMBNAIL.width(), 2 * THUMBNAIL.height())
+
+
+def _blank() -> QIcon:
+    """Return what stands in the place of a picture until it is there."""
+    blank = QPixmap(THUMBNAIL)
+    blank.fill(Qt.GlobalColor.lightGray)
+    return QIcon(blank)
 
 
 class PhotoShelf(QWidget):
@@ -42,6 +118,8 @@ class PhotoShelf(QWidget):
         # The step that new photos belong to, if any.
         self.step: str | None = None
         self._shown: tuple[tuple[str, str], ...] | None = None
+        # Small pictures by their fingerprint.
+        self._pictures: dict[str, QIcon] = {}
         self.setAcceptDrops(True)
         self.view = QListWidget()
         self.view.setViewMode(QListWidget.ViewMode.IconMode)
@@ -78,7 +156,7 @@ class PhotoShelf(QWidget):
         self.view.itemActivated.connect(self.on_activated)
 
     def show_photos(self, photos: tuple[Photo, ...]) -> None:
-        """Show `photos`; pictures already shown are not read again."""
+        """Show `photos`; their pictures follow when they are read, those shown before at once."""
         key = tuple((p.id, p.caption) for p in photos)
         if key == self._shown:
             return
@@ -86,20 +164,25 @@ class PhotoShelf(QWidget):
         self.view.clear()
         self.view.setVisible(bool(photos))
         for photo in photos:
-            item = QListWidgetItem(self._picture(photo), photo.caption or photo.name or photo.id)
+            words = photo.caption or photo.name or photo.id
+            item = QListWidgetItem(self._pictures.get(photo.sha256) or _blank(), words)
             item.setData(Qt.ItemDataRole.UserRole, photo.id)
+            item.setData(_FINGERPRINT, photo.sha256)
             item.setToolTip(tip(photo.caption or photo.name))
             self.view.addItem(item)
+        for sha256 in dict.fromkeys(photo.sha256 for photo in photos if photo.sha256 not in self._pictures):
+            self._pictures[sha256] = _blank()
+            run_in_background(_small, self.desk.book, sha256, parent=self, failed=self.desk.problem.emit,
+                              finished=lambda data, sha256=sha256: self._show_picture(sha256, data))
 
-    def _picture(self, photo: Photo) -> QIcon:
-        done, data = self.desk.attempt(self.desk.book.files.get, photo.sha256)
-        image = QImage.fromData(data) if done and data else QImage()
-        if image.isNull():
-            blank = QPixmap(THUMBNAIL)
-            blank.fill(Qt.GlobalColor.lightGray)
-            return QIcon(blank)
-        return QIcon(QPixmap.fromImage(image.scaled(
-            THUMBNAIL * 2, Qt.AspectRatioMode.KeepAspectRatio, Qt.TransformationMode.SmoothTransformation)))
+    def _show_picture(self, sha256: str, data: bytes) -> None:
+        picture = QPixmap()
+        if not data or not picture.loadFromData(data):
+            return
+        self._pictures[sha256] = QIcon(picture)
+        for row in range(self.view.count()):
+            if self.view.item(row).data(_FINGERPRINT) == sha256:
+                self.view.item(row).setIcon(self._pictures[sha256])
 
     # --- adding ------------------------------------------------------------------------------------------------------
 
@@ -112,19 +195,7 @@ class PhotoShelf(QWidget):
 
     def add_files(self, paths: list[Path]) -> None:
         """Take in the pictures at `paths`; what cannot be read is said, the others are kept."""
-        for path in paths:
-            try:
-                if path.stat().st_size > LARGEST_FILE:
-                    self.desk.problem.emit(
-                        f"{path.name} is larger than {LARGEST_FILE // 1_000_000} MB. Make it smaller, "
-                        "then add it again."
-                    )
-                    continue
-                data = path.read_bytes()
-            except OSError as error:
-                self.desk.problem.emit(f"{path.name} could not be read: {error.strerror}.")
-                continue
-            self._take(data, path.name)
+        self._take([_Source(path.name, path) for path in paths])
 
     @Slot()
     def on_paste(self) -> None:
@@ -145,29 +216,34 @@ class PhotoShelf(QWidget):
             return False
         buffer = QBuffer()
         buffer.open(QIODevice.OpenModeFlag.WriteOnly)
-        image.save(buffer, "PNG")
-        self._take(bytes(buffer.data()), name)
+        # Not compressed: it is read again at once, and the window waits for this.
+        image.save(buffer, "PNG", 100)
+        self._take([_Source(name, None, bytes(buffer.data()))])
         return True
 
-    def _take(self, data: bytes, name: str) -> None:
-        """Turn, strip and scale the picture off the window's thread, then keep it."""
-        from workshop_log.jobs.photos import prepare_photo
-
-        if self.desk.job is None:
+    def _take(self, sources: list[_Source]) -> None:
+        """Turn, strip, scale and keep the pictures, beside the window."""
+        if self.desk.job is None or not sources:
             return
-        self.desk.told.emit(f"Reading {name} …")
         number, step = self.desk.job.number, self.step
-        run_in_background(prepare_photo, data, name, parent=self, failed=self.desk.problem.emit,
-                          finished=lambda prepared: self._keep(number, prepared, step, name))
 
-    def _keep(self, number: str, prepared: object, step: str | None, name: str) -> None:
-        from workshop_log.jobs.photos import keep_photo
+        def taken(outcome: _Taken) -> None:
+            if outcome.problems:
+                more = len(outcome.problems) - _MOST_PROBLEMS
+                self.desk.problem.emit("\n".join((*outcome.problems[:_MOST_PROBLEMS],
+                                                  *([f"And {more} more could not be taken in."] if more > 0 else []))))
+            if outcome.count:
+                self.desk.told.emit("Photo kept." if outcome.count == 1 else f"{outcome.count} photos kept.")
+            if outcome.job is not None and self.desk.job is not None and self.desk.job.number == number:
+                self.desk.reload()
 
-        done, job = self.desk.attempt(keep_photo, self.desk.book, number, prepared, now(), step=step, name=name)
-        if done:
-            self.desk.told.emit("Photo kept.")
+        def ended() -> None:
+            self.desk.told.emit("Taking in photos: ended; those that were taken in stay.")
             if self.desk.job is not None and self.desk.job.number == number:
-                self.desk.show(job)
+                self.desk.reload()
+
+        self.desk.work.begin("Taking in photos", _take_in, self.desk.book, number, tuple(sources), step, now(),
+                             finished=taken, cancelled=ended)
 
     @Slot()
     def on_caption(self) -> None:

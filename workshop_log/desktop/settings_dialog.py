@@ -25,6 +25,8 @@ from PySide6.QtWidgets import (
 )
 
 from workshop_log.desktop.fields import ChoiceField, Form, LineField, TextField, label, tip
+from workshop_log.desktop.settings_mail import MailPage
+from workshop_log.desktop.settings_papers import PapersPage
 from workshop_log.errors import WorkshopLogError
 
 if TYPE_CHECKING:
@@ -59,6 +61,10 @@ class SettingsDialog(QDialog):
         self.tabs.addTab(_InstrumentsPage(self), "Instruments")
         self.tabs.addTab(_RulesPage(self), "Ranges")
         self.tabs.addTab(self._verdict_page(), "Verdicts")
+        self.papers = PapersPage(self)
+        self.tabs.addTab(self.papers, "Papers")
+        self.mail = MailPage(self)
+        self.tabs.addTab(self.mail, "Email")
         buttons = QDialogButtonBox(QDialogButtonBox.StandardButton.Close)
         buttons.rejected.connect(self.reject)
         column = QVBoxLayout(self)
@@ -67,10 +73,12 @@ class SettingsDialog(QDialog):
         column.addWidget(buttons)
 
     @classmethod
-    def ask(cls, parent: QWidget, desk: Desk) -> None:
-        """Show the settings until they are closed; jobs taken in from then on use them."""
+    def ask(cls, parent: QWidget, desk: Desk, page: str = "Workshop") -> None:
+        """Show a page of the settings until they are closed; jobs taken in from then on use them."""
         dialog = cls(parent, desk)
         dialog.workshop.fields["name"].setFocus()
+        titles = [dialog.tabs.tabText(number) for number in range(dialog.tabs.count())]
+        dialog.tabs.setCurrentIndex(titles.index(page))
         dialog.exec()
         dialog.deleteLater()
         desk.forget_settings()
@@ -168,7 +176,7 @@ class SettingsDialog(QDialog):
 
     def done(self, result: int) -> None:
         """Save what is still being typed before the window closes."""
-        for form in (self.workshop, self.people.form, self.verdicts):
+        for form in (self.workshop, self.people.form, self.verdicts, self.papers.form, self.mail.form):
             form.hand_over()
         super().done(result)
 

@@ -235,5 +235,20 @@ def _style_sheet(t: Theme) -> str:
     QCheckBox::indicator:focus, QCheckBox::indicator:hover {{ border-color: {t.accent}; }}
     QCheckBox::indicator:checked {{ background: {t.accent}; border-color: {t.accent};
         image: url({resources.path(f"icons/tick-{t.name}.svg").as_posix()}); }}
+    QRadioButton::indicator {{ width: 14px; height: 14px; border: 2px solid {t.faint_ink}; border-radius: 9px;
+        background: {t.sheet}; }}
+    QRadioButton::indicator:focus, QRadioButton::indicator:hover, QRadioButton::indicator:checked {{
+        border-color: {t.accent}; }}
+    QRadioButton::indicator:checked {{ background: qradialgradient(cx: 0.5, cy: 0.5, radius: 0.5, fx: 0.5, fy: 0.5,
+        stop: 0 {t.accent}, stop: 0.55 {t.accent}, stop: 0.65 {t.sheet}, stop: 1 {t.sheet}); }}
+    QSpinBox {{ padding-right: 26px; }}
+    QSpinBox::up-button, QSpinBox::down-button {{ subcontrol-origin: border; width: 24px; border: none;
+        background: transparent; }}
+    QSpinBox::up-button {{ subcontrol-position: top right; }}
+    QSpinBox::down-button {{ subcontrol-position: bottom right; }}
+    QSpinBox::up-arrow {{ image: url({resources.path(f"icons/chevron-up-{t.name}.svg").as_posix()}); width: 12px;
+        height: 12px; }}
+    QSpinBox::down-arrow {{ image: url({resources.path(f"icons/chevron-{t.name}.svg").as_posix()}); width: 12px;
+        height: 12px; }}
     QCheckBox:focus, QRadioButton:focus {{ color: {t.accent}; }}
     """

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import contextlib
 import logging
 from collections.abc import Callable
 from concurrent.futures import Future, ThreadPoolExecutor, wait
@@ -10,6 +9,7 @@ from functools import cache
 from typing import Any
 
 from PySide6.QtCore import QObject, Qt, QThread, Signal, Slot
+from shiboken6 import isValid
 
 from workshop_log.errors import WorkshopLogError
 
@@ -52,9 +52,10 @@ class Answer(QObject):
 
     done = Signal()
 
-    def __init__(self, parent: QObject, finished: Callable[[Any], None], failed: Callable[[str], None]) -> None:
-        super().__init__(parent)
-        self._finished, self._failed = finished, failed
+    def __init__(self, whose: QObject, finished: Callable[[Any], None], failed: Callable[[str], None]) -> None:
+        # No child of whoever wants it: with a closed dialog it would be gone while the other thread still speaks to it.
+        super().__init__()
+        self._whose, self._finished, self._failed = whose, finished, failed
         self._result: Any = None
         self._problem: str | None = None
         # A slot of an object of the window's thread: it runs there, whoever sends.
@@ -70,20 +71,22 @@ class Answer(QObject):
             log.exception("work failed")
             self._problem = (f"This could not be done because of a fault in the program: {error!r}. "
                              "The job itself is safe; the details are in the program's log.")
-        # The window may have been closed meanwhile, and this object with it.
-        with contextlib.suppress(RuntimeError):
-            self.done.emit()
+        self.done.emit()
 
     @Slot()
     def on_done(self) -> None:
-        """Hand the outcome over, on the window's thread."""
+        """Hand the outcome over, on the window's thread; nobody is left to hear it where the window was closed."""
+        _answers.discard(self)
+        if not isValid(self._whose):
+            return
         if self._problem is None:
             self._finished(self._result)
         else:
             self._failed(self._problem)
-        self.deleteLater()
 
 
+# Answers that are still to come: whoever wants one need not keep it.
+_answers: set[Answer] = set()
 # Work that is not done yet, and how much was begun at all.
 _under_way: set[Future[None]] = set()
 _begun = [0]
@@ -117,11 +120,13 @@ def run_in_background(function: Callable[..., Any], *args: Any, parent: QObject,
     *args : Any
         Immutable values, never a widget or a session.
     parent : QObject
-        Whose work this is.
+        Whose work this is: once it is gone, nobody is told.
     finished, failed : Callable
         Get what the function returned, or a sentence for the person.
     """
-    work = _workers().submit(Answer(parent, finished, failed).work, function, args)
+    answer = Answer(parent, finished, failed)
+    _answers.add(answer)
+    work = _workers().submit(answer.work, function, args)
     _begun[0] += 1
     _under_way.add(work)
     work.add_done_callback(_under_way.discard)

@@ -25,5 +25,6 @@ values        instruments, readings and expected ranges for `measuring`
 vin           what a vehicle identification number says, and what is wrong with it
 fault_codes   what a fault code says by its structure
 stationery    how a workshop's papers look and its mail goes out: settings, in no job file
+letter        what is written to whom, before it is an email
 attached      what is attached to a message
 """

@@ -8,6 +8,7 @@ last one stands printed in the report.
 from __future__ import annotations
 
 import hashlib
+import re
 from collections import Counter
 from collections.abc import Iterator
 from dataclasses import dataclass
@@ -15,6 +16,7 @@ from datetime import UTC, datetime
 
 from msgspec.structs import replace
 
+from workshop_log.errors import WorkshopLogError
 from workshop_log.exchange.records import Circuit, Instrument, Intake, Job, Photo, Record, Seal, SealEntry
 from workshop_log.exchange.writing import canonical_json
 
@@ -27,8 +29,13 @@ _ORDER = ("intake", "instrument", "circuit", "photo", "step", "condemned", "appr
 _COLLECTION = {"instrument": "instruments", "circuit": "circuits", "step": "steps", "condemned": "condemned",
                "approval": "approvals", "photo": "photos", "report": "reports"}
 _TIME = {"step": "at", "condemned": "at", "approval": "at", "photo": "taken", "report": "at"}
-_SHOWN_DIGITS = 16
-_GROUP = 4
+_DIGITS, _SHOWN_DIGITS, _GROUP = 64, 16, 4
+# What is read for a nought or a one where it was copied from paper by hand; neither letter is a digit.
+_MISREAD = str.maketrans("oil", "011")
+
+
+class FingerprintError(WorkshopLogError, ValueError):
+    """A typed text that is no fingerprint."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,6 +56,8 @@ class SealCheck:
         The last fingerprint in the file, empty without a seal: what the report prints.
     unsealed : tuple[str, ...]
         Documents that were changed after their last link and wait for the next evidence: "intake".
+    why : str
+        What is wrong with the link, to go on after its name; empty without one.
     """
 
     intact: bool
@@ -57,6 +66,7 @@ class SealCheck:
     reason: str
     last: str
     unsealed: tuple[str, ...] = ()
+    why: str = ""
 
 
 def fingerprint(previous: str, kind: str, body: Record) -> str:
@@ -71,9 +81,43 @@ def fingerprint(previous: str, kind: str, body: Record) -> str:
 
 
 def short(full: str) -> str:
-    """Return the first 16 characters of a fingerprint in groups of four, as they are printed."""
-    shown = full[:_SHOWN_DIGITS]
-    return " ".join(shown[start:start + _GROUP] for start in range(0, len(shown), _GROUP))
+    """Return the first 16 digits of a fingerprint in groups of four, as they are printed and read aloud.
+
+    They are for comparing by eye: that this page belongs to that report. Someone who changes a job that is already
+    sealed would have to try about 2^64 changes before one has these digits too. But a workshop that means to deceive
+    may choose both of its versions itself, and among 2^32 of each it will find two that agree, which takes a computer
+    hours. Wherever the program compares it therefore compares all 64 digits, unless only these were typed.
+    """
+    return grouped(full[:_SHOWN_DIGITS])
+
+
+def grouped(digits: str) -> str:
+    """Return the digits of a fingerprint in groups of four."""
+    return " ".join(digits[start:start + _GROUP] for start in range(0, len(digits), _GROUP))
+
+
+def read_fingerprint(typed: str) -> str:
+    """Return the digits of a fingerprint that was copied from paper: all 64, or the 16 of the short form.
+
+    Spaces, dashes and capitals do not matter, nor what stands around a whole one: the text of a report's QR code is
+    taken as it is.
+
+    Raises
+    ------
+    FingerprintError
+        If it is neither.
+    """
+    typed = " ".join(typed.lower().split()).removeprefix("fingerprint")
+    whole = re.search(r"(?<![0-9a-f])[0-9a-f]{4}(?: ?[0-9a-f]{4}){15}(?![0-9a-f])", typed)
+    digits = re.sub(r"[\s:.\-\u2010-\u2015]", "", whole[0] if whole else typed).translate(_MISREAD)
+    strange = re.search(r"[^0-9a-f]", digits)
+    if strange:
+        raise FingerprintError(f"“{strange[0]}” does not occur in a fingerprint: it has the digits 0 to 9 and the "
+                               f"letters a to f only. Compare it with the paper again.")
+    if len(digits) not in (_SHOWN_DIGITS, _DIGITS):
+        raise FingerprintError(f"A fingerprint has {_SHOWN_DIGITS} digits, or {_DIGITS} in full; this has "
+                               f"{len(digits)}. Compare it with the paper again.")
+    return digits
 
 
 def intake_of(job: Job) -> Intake:
@@ -103,25 +147,31 @@ def verify_seal(job: Job) -> SealCheck:
         return SealCheck(False, None, None, "The job has no seal.", "")
     entries = job.seal.entries
     last = entries[-1].fingerprint if entries else ""
-    standing = {(kind, id_): body for kind, id_, body in _evidence(job)}
     linked: dict[tuple[str, str], Record] = {}
     previous = ""
-    for index, entry in enumerate(entries):
+    for index, (entry, body) in enumerate(links_of(job)):
         key = entry.kind, entry.id
-        body = _body_inside(entry) or standing.get(key)
         broken = _why_no_link(entry, body, previous, key in linked)
         if broken:
-            return SealCheck(False, entry, index, f"Link {index + 1} of the seal, {_named(*key)}, {broken}", last)
+            reason = f"Link {index + 1} of the seal, {_named(*key)}, {broken}"
+            return SealCheck(False, entry, index, reason, last, why=broken)
         linked[key] = body
         previous = entry.fingerprint
     outside = _what_is_outside(job, linked)
     if outside:
         return SealCheck(False, None, None, outside, last)
     # The intake may be written on until other evidence rests on it; it is then sealed first.
-    unsealed = tuple(kind for (kind, id_), body in standing.items()
+    unsealed = tuple(kind for kind, id_, body in _evidence(job)
                      if kind == "intake" and linked.get((kind, id_)) != body)
     return SealCheck(True, None, None, f"The seal is intact: {len(entries)} links, all as they were entered.", last,
                      unsealed)
+
+
+def links_of(job: Job) -> list[tuple[SealEntry, Record | None]]:
+    """Return each link of the chain with what it seals; None where that is no longer in the job."""
+    standing = {(kind, id_): body for kind, id_, body in _evidence(job)}
+    entries = job.seal.entries if job.seal else ()
+    return [(entry, _body_inside(entry) or standing.get((entry.kind, entry.id))) for entry in entries]
 
 
 def _what_is_outside(job: Job, linked: dict[tuple[str, str], Record]) -> str:

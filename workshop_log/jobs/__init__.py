@@ -30,6 +30,8 @@ comparison    a colleague's answer against the job, as values
 comparing     the same worked out: steps, parts, notes, figures
 comparing_descriptions  the same for what is edited freely: circuits, suspects by hand, access, complaints
 money         net, tax, gross; what was approved and what would go beyond it
+estimating    the ways to go on, the cheapest first, and the cheaper step before them
+removed       parts that were taken out and are kept for their owner
 waiting       what a job waits for, and since when
 cautions      what can hurt on this job; steps that are refused
 labels        the trade's words for steps, setups and times
@@ -54,6 +56,7 @@ clock         time lines: one running for each person
 approving     options of the estimate; what the customer agreed to
 parts         ordered, arrived, fitted, returned
 handing       the report, the hand-back, the bill
+outgoing      messages into the outbox and out of it; a report that has left enters the record
 transfer      job files in and out
 asking        a question for a colleague, and the answer that goes back
 opinions      a colleague's answer: recognised, laid beside the job, read, a note of it copied

@@ -94,6 +94,12 @@ def cautions_for_step(step: Step, job: Job) -> tuple[Caution, ...]:
     return _matching(text, systems, {element.kind for element in elements})
 
 
+def cautions_for_part(name: str, element: Element | None = None) -> tuple[Caution, ...]:
+    """Return the cautions that a part brings by itself, taken out of its vehicle: by its name and what it is."""
+    systems = {element.protected} if element and element.protected else set()
+    return _matching(name, systems, {element.kind} if element else set())
+
+
 def _is_high_voltage(step: Step) -> bool:
     """Return whether a step read more than 60 V, whatever was said of the vehicle."""
     if not isinstance(step, records.VoltageStep):

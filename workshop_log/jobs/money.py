@@ -363,6 +363,12 @@ def _option_nets(option: EstimateOption, workshop: Workshop) -> list[Decimal]:
     return [labour, round_money(option.parts, workshop.currency), round_money(option.other, workshop.currency)]
 
 
+def gross_with(job: Job, option: EstimateOption, now: datetime | None = None) -> Decimal:
+    """Return what the whole job comes to, tax included, with an option on top of the bill so far."""
+    nets = [line.net for line in totals(job, now).lines] + _option_nets(option, job.workshop)
+    return _net_tax_gross(nets, job.workshop)[2]
+
+
 # --- approvals ------------------------------------------------------------------------------------------------------
 
 
@@ -430,8 +436,7 @@ def would_exceed(job: Job, planned: EstimateOption | Part, now: datetime | None 
             gross = option_totals(planned, job.workshop).gross
             last = approved(job)
             return Beyond(last.up_to if last else None, gross, f"{refused[-1].by} refused “{planned.title}”.")
-        nets = [line.net for line in totals(job, now).lines] + _option_nets(planned, job.workshop)
-        gross = _net_tax_gross(nets, job.workshop)[2]
+        gross = gross_with(job, planned, now)
         return _beyond(job, gross, f"With “{planned.title}” the job comes to")
     others = tuple(part for part in job.parts if part.id != planned.id)
     gross = totals(replace(job, parts=(*others, replace(planned, returned=None))), now).gross

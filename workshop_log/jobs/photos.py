@@ -196,6 +196,22 @@ def _heif_as_png(data: bytes, name: str) -> bytes:
     return out.getvalue()
 
 
+def small_picture(data: bytes, width: int, height: int) -> bytes:
+    """Return a picture of at most so many pixels as a PNG, for a list of pictures; empty where it cannot be read."""
+    from PIL import Image
+
+    try:
+        with Image.open(io.BytesIO(data)) as opened:
+            opened.draft("RGB", (width, height))
+            image = _in_plain_colours(opened)
+            image.thumbnail((width, height), Image.Resampling.BILINEAR, reducing_gap=2.0)
+            out = io.BytesIO()
+            image.save(out, "PNG", compress_level=1)
+    except (OSError, ValueError, SyntaxError, Image.DecompressionBombError):
+        return b""
+    return out.getvalue()
+
+
 # --- in the book ----------------------------------------------------------------------------------------------------
 
 

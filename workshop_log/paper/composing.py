@@ -47,9 +47,9 @@ def compose(story: Callable[[float, Progress], list[Flowable]], sheet: Sheet, is
     """
     with _ONE_AT_A_TIME, _settings(), looks.used(look):
         register()
-        flowables = story(text_width(sheet.paper), part_of(progress, 0, _STORY, _FILE))
+        flowables = story(text_width(sheet.paper, sheet.is_label), part_of(progress, 0, _STORY, _FILE))
         pages = draw_pages(flowables, sheet, part_of(progress, _STORY, _PAGES, _FILE))
-    pdf = finish(pages, sheet.title, sheet.author, issued, attachment)
+    pdf = finish(pages, sheet.title, sheet.author, issued, attachment, sheet.fingerprint)
     progress(_FILE, _FILE)
     return pdf
 

@@ -19,6 +19,8 @@ if TYPE_CHECKING:
     from workshop_log.paper.tagging import Element
 
 LANGUAGE = "en-GB"
+# The key of the fingerprint among the document's properties.
+FINGERPRINT = "/Fingerprint"
 
 
 @dataclass(frozen=True, slots=True)
@@ -31,15 +33,16 @@ class Attachment:
     description: str
 
 
-def finish(pages: DrawnPages, title: str, author: str, issued: datetime, attachment: Attachment | None = None) -> bytes:
-    """Return the finished PDF."""
+def finish(pages: DrawnPages, title: str, author: str, issued: datetime, attachment: Attachment | None = None,
+           fingerprint: str = "") -> bytes:
+    """Return the finished PDF; `fingerprint` is written into its properties, where `verify` looks for it."""
     import pikepdf
 
     with pikepdf.open(io.BytesIO(pages.pdf)) as pdf:
         _add_structure(pdf, pages.structure.root)
         if attachment is not None:
             _attach(pdf, attachment, issued)
-        _describe(pdf, title, author, issued)
+        _describe(pdf, title, author, issued, fingerprint)
         # ReportLab's identifier depends on the environment; a new one is made from the contents.
         del pdf.trailer.ID
         file = io.BytesIO()
@@ -51,12 +54,14 @@ def _pdf_date(moment: datetime) -> str:
     return f"D:{moment.astimezone(UTC):%Y%m%d%H%M%S}Z"
 
 
-def _describe(pdf: pikepdf.Pdf, title: str, author: str, issued: datetime) -> None:
+def _describe(pdf: pikepdf.Pdf, title: str, author: str, issued: datetime, fingerprint: str) -> None:
     """Write the dates and the XMP metadata; ReportLab's own date is that of no report."""
     import pikepdf
 
     for key in ("/CreationDate", "/ModDate"):
         pdf.docinfo[key] = pikepdf.String(_pdf_date(issued))
+    if fingerprint:
+        pdf.docinfo[FINGERPRINT] = pikepdf.String(fingerprint)
     stamp = f"{issued.astimezone(UTC):%Y-%m-%dT%H:%M:%SZ}"
     with pdf.open_metadata(set_pikepdf_as_editor=False, update_docinfo=False) as metadata:
         metadata["dc:title"] = title
@@ -64,6 +69,9 @@ def _describe(pdf: pikepdf.Pdf, title: str, author: str, issued: datetime) -> No
         if author:
             metadata["dc:creator"] = [author]
         metadata["xmp:CreatorTool"] = "Workshop Log"
+        if fingerprint:
+            # The same once more, for readers that know XMP alone; Dublin Core's name for what tells a document apart.
+            metadata["dc:identifier"] = f"sha256:{fingerprint}"
         metadata["xmp:CreateDate"] = metadata["xmp:ModifyDate"] = stamp
     pdf.Root.Lang = pikepdf.String(LANGUAGE)
 

@@ -16,26 +16,33 @@ from workshop_log.paper.wording import date_words, say
 if TYPE_CHECKING:
     from reportlab.platypus import BaseDocTemplate, Flowable
 
+    from workshop_log.exchange.records import Job
+    from workshop_log.paper.paper_input import PaperInput
     from workshop_log.paper.report_input import ReportInput
 
 
 def title(content: ReportInput, width: float) -> list[Flowable]:
     """Return the title with the job's number and the day of issue."""
-    from reportlab.platypus import Spacer
-
     job = content.job
     words = say("title.report") + (f" {say('title.on_job', number=job.number)}" if job.number else "")
     kind = say(f"title.copy_for.{content.reader}")
-    dated = f"{date_words(content.issued)}\n{say('title.anonymous') if job.anonymous else kind}"
-    row = [para(words, style="title"), para(dated, style="subtitle")]
-    made = [side_by_side([row], [width * 0.66, width * 0.34], [("VALIGN", (0, 0), (-1, -1), "BOTTOM")])]
+    return title_row(words, f"{date_words(content.issued)}\n{say('title.anonymous') if job.anonymous else kind}", job,
+                     width)
+
+
+def title_row(words: str, beside: str, job: Job, width: float, share: float = 0.66) -> list[Flowable]:
+    """Return a paper's title with what stands at its right, and below it for whom it is; `share` is the title's."""
+    from reportlab.platypus import Spacer
+
+    row = [para(words, style="title"), para(beside, style="subtitle")]
+    made = [side_by_side([row], [width * share, width * (1 - share)], [("VALIGN", (0, 0), (-1, -1), "BOTTOM")])]
     names = ", ".join(line.strip() for line in (job.customer.name, *job.customer.address.splitlines()) if line.strip())
     if names:
         made += [Spacer(0, 3), para(say("letterhead.for", names=names), style="fact")]
     return [*made, Spacer(0, 7)]
 
 
-def vehicle_strip(content: ReportInput, width: float) -> list[Flowable]:
+def vehicle_strip(content: ReportInput | PaperInput, width: float) -> list[Flowable]:
     """Return what the vehicle is recognised by, between two hairlines."""
     vehicle = content.job.vehicle
     facts = [
@@ -65,7 +72,7 @@ def _odometer(text: str) -> str:
         return text
 
 
-def complaint(content: ReportInput, width: float) -> list[Flowable]:
+def complaint(content: ReportInput | PaperInput, width: float) -> list[Flowable]:
     """Return the complaint in the customer's words."""
     from reportlab.platypus import Spacer
 

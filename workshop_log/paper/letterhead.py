@@ -5,6 +5,8 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from workshop_log.paper.drawings import rule
+from workshop_log.paper.look import current
+from workshop_log.paper.pictures import drawn_picture, logo_picture
 from workshop_log.paper.styles import accent
 from workshop_log.paper.tables import shortened, side_by_side
 from workshop_log.paper.text import para
@@ -14,6 +16,9 @@ if TYPE_CHECKING:
     from reportlab.platypus import Flowable
 
     from workshop_log.exchange.records import Workshop
+
+# The logo's box. [pt]
+_LOGO_WIDTH, _LOGO_HEIGHT = 160.0, 44.0
 
 
 def letterhead(workshop: Workshop, width: float) -> list[Flowable]:
@@ -25,6 +30,14 @@ def letterhead(workshop: Workshop, width: float) -> list[Flowable]:
         " · ".join(word for word in (workshop.phone, workshop.email) if word),
         say("letterhead.tax_number", number=workshop.tax_number) if workshop.tax_number else "") if line)
     # The letterhead is one row and has to stay on the page.
-    row = [para(shortened(workshop.name, 160), style="workshop"), para(shortened(address, 400), style="address")]
+    name, reached = shortened(workshop.name, 160), para(shortened(address, 400), style="address")
+    picture = _logo(name)
+    row = [picture, [para(name, style="address bold"), reached]] if picture else [para(name, style="workshop"), reached]
     head = side_by_side([row], [width * 0.45, width * 0.55], [("VALIGN", (0, 0), (-1, -1), "BOTTOM")])
     return [head, Spacer(0, 6), rule(width, accent(), 1.1), Spacer(0, 11)]
+
+
+def _logo(name: str) -> Flowable | None:
+    """Return the workshop's logo, or None where it has none that can be drawn."""
+    made = logo_picture(current().logo, _LOGO_WIDTH, _LOGO_HEIGHT)
+    return drawn_picture(made, _LOGO_WIDTH, _LOGO_HEIGHT, say("letterhead.logo", name=name)) if made else None

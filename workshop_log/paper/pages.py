@@ -5,7 +5,7 @@ from __future__ import annotations
 import io
 from dataclasses import dataclass
 from functools import cache
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Literal
 
 from workshop_log.paper.fonts import FALLBACK, MISSING, REGULAR, font_of, plain, register
 from workshop_log.paper.styles import FAINT, HAIRLINE, MARGIN_BOTTOM, MARGIN_SIDE, MARGIN_TOP, RULE
@@ -17,7 +17,11 @@ if TYPE_CHECKING:
     from reportlab.pdfgen.canvas import Canvas
     from reportlab.platypus import Flowable
 
-    from workshop_log.paper.report_input import Paper
+PaperSize = Literal["A4", "Letter", "label"]
+# A label of 89 × 36 mm, as address labels are sold. [pt]
+LABEL_SIZE = (89 * 72 / 25.4, 36 * 72 / 25.4)
+# Printers leave about so much of an edge white; own estimate. [pt]
+_UNPRINTABLE = 24.0
 
 _FOOTER_SIZE = 7.4
 _FOOTER_BASELINE = 34.0
@@ -26,14 +30,30 @@ _TOTAL_FORM = "number-of-pages"
 
 @dataclass(frozen=True, slots=True)
 class Sheet:
-    """What every page carries and the document says of itself."""
+    """What every page carries and the document says of itself.
 
-    paper: Paper
+    Attributes
+    ----------
+    paper : {"A4", "Letter", "label"}
+        The size of the page.
+    title, author, subject : str
+        The document's properties.
+    footer_middle, footer_right : str
+        What stands in the footer beside the number of the page.
+    is_label : bool
+        Whether labels fill the pages: no footer, and no more margin than the labels leave.
+    fingerprint : str
+        The whole one of the job inside, for the document's properties; blank where none is.
+    """
+
+    paper: PaperSize
     title: str
     author: str
     subject: str
-    footer_middle: str
-    footer_right: str
+    footer_middle: str = ""
+    footer_right: str = ""
+    is_label: bool = False
+    fingerprint: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,16 +64,42 @@ class DrawnPages:
     structure: Structure
 
 
-def page_size(paper: Paper) -> tuple[float, float]:
+def page_size(paper: PaperSize) -> tuple[float, float]:
     """Return the width and height of a sheet, in points."""
     from reportlab.lib.pagesizes import A4, LETTER
 
-    return A4 if paper == "A4" else LETTER
+    return {"A4": A4, "Letter": LETTER, "label": LABEL_SIZE}[paper]
 
 
-def text_width(paper: Paper) -> float:
+def text_width(paper: PaperSize, is_label: bool = False) -> float:
     """Return the width between the margins, in points."""
-    return page_size(paper)[0] - 2 * MARGIN_SIDE
+    return page_size(paper)[0] - 2 * _margins(paper, is_label)[0]
+
+
+def _margins(paper: PaperSize, is_label: bool) -> tuple[float, float, float]:
+    """Return the margins at the sides, at the top and at the bottom; labels stand in the middle of their sheet."""
+    if not is_label:
+        return MARGIN_SIDE, MARGIN_TOP, MARGIN_BOTTOM
+    if paper == "label":
+        return 0.0, 0.0, 0.0
+    columns, rows = labels_on(paper)
+    width, height = page_size(paper)
+    side, ends = (width - columns * LABEL_SIZE[0]) / 2, (height - rows * LABEL_SIZE[1]) / 2
+    return side, ends, ends
+
+
+def labels_on(paper: PaperSize) -> tuple[int, int]:
+    """Return how many labels a sheet has beside and below each other."""
+    if paper == "label":
+        return 1, 1
+    columns, rows = ((length - 2 * _UNPRINTABLE) // size for length, size in zip(page_size(paper), LABEL_SIZE,
+                                                                                 strict=True))
+    return int(columns), int(rows)
+
+
+def text_height(paper: PaperSize) -> float:
+    """Return the height between the margins, in points."""
+    return page_size(paper)[1] - MARGIN_TOP - MARGIN_BOTTOM
 
 
 def draw_pages(story: list[Flowable], sheet: Sheet, progress: Progress = untold) -> DrawnPages:
@@ -67,7 +113,8 @@ def draw_pages(story: list[Flowable], sheet: Sheet, progress: Progress = untold)
     document = BaseDocTemplate(file, pagesize=(width, height), title=sheet.title, author=sheet.author,
                                subject=sheet.subject, creator="Workshop Log", lang="en-GB", displayDocTitle=True,
                                initialFontName=REGULAR, invariant=1, pageCompression=1)
-    frame = Frame(MARGIN_SIDE, MARGIN_BOTTOM, width - 2 * MARGIN_SIDE, height - MARGIN_TOP - MARGIN_BOTTOM,
+    side, top, bottom = _margins(sheet.paper, sheet.is_label)
+    frame = Frame(side, bottom, width - 2 * side, height - top - bottom,
                   leftPadding=0, rightPadding=0, topPadding=0, bottomPadding=0)
     document.addPageTemplates(PageTemplate("page", [frame], onPage=lambda canvas, _: _draw_footer(canvas, sheet)))
 
@@ -115,7 +162,9 @@ def _canvas_class() -> type[Canvas]:
 
 
 def _draw_footer(canvas: Canvas, sheet: Sheet) -> None:
-    """Draw page x of y, the job and the fingerprint under a hairline."""
+    """Draw page x of y, the job and the fingerprint under a hairline; nothing on labels."""
+    if sheet.is_label:
+        return
     width, _ = page_size(sheet.paper)
     page = say("footer.page", page=canvas.getPageNumber()) + " "
     with canvas.structure.artifact(canvas):

@@ -42,9 +42,10 @@ def anchor_of_test(content: ReportInput, step_id: str) -> str:
     return f"test-{[step.id for step in content.job.steps].index(step_id)}"
 
 
-def ref_to_test(content: ReportInput, step_id: str) -> Part:
-    """Return "test 12" as a part of a sentence that leads to the test."""
+def ref_to_test(content: ReportInput, step_id: str, *, begins: bool = False) -> Part:
+    """Return "test 12" as a part of a sentence that leads to the test; with a capital where it `begins` one."""
     words = say("trials.test", tests=sentences.number_of(step_id))
+    words = upper_first(words) if begins else words
     anchor = anchor_of_test(content, step_id)
     return Ref(words, f"#{anchor}") if anchor else words
 

@@ -1,4 +1,4 @@
-"""What stands behind the findings: what was not tested, cautions, instruments, remarks, approvals, the fingerprint."""
+"""What stands behind the findings: what was not tested, cautions, instruments, remarks, approvals."""
 
 from __future__ import annotations
 
@@ -6,11 +6,9 @@ from typing import TYPE_CHECKING
 
 from workshop_log.errors import WorkshopLogError
 from workshop_log.exchange import values
-from workshop_log.exchange.seal import short
 from workshop_log.jobs.money import show_money
 from workshop_log.measuring import units
 from workshop_log.measuring.entry import EntryError, read_entry, show_entry
-from workshop_log.paper import sentences
 from workshop_log.paper.sections import CAUTIONS, UNTESTED, heading, lines
 from workshop_log.paper.tables import CellTexts, ruled_table
 from workshop_log.paper.text import Strong, para
@@ -19,7 +17,7 @@ from workshop_log.paper.wording import say, sentence, time_words
 if TYPE_CHECKING:
     from reportlab.platypus import Flowable
 
-    from workshop_log.exchange.records import Approval, Instrument, SealEntry
+    from workshop_log.exchange.records import Approval, Instrument
     from workshop_log.paper.report_input import ReportInput
 
 
@@ -128,41 +126,3 @@ def _approval_words(approval: Approval, content: ReportInput, replaced: set[str]
     option = next((o.title for o in content.job.estimate if o.id == approval.option), "")
     corrected = say("approvals.corrected") if approval.id in replaced else ""
     return " ".join(sentence(words) for words in (option, approval.words, approval.because, corrected) if words.strip())
-
-
-def last_fingerprint(content: ReportInput) -> str:
-    """Return the fingerprint that seals the whole job; blank without a seal."""
-    seal = content.job.seal
-    return seal.entries[-1].fingerprint if seal and seal.entries else ""
-
-
-def fingerprint(content: ReportInput, attached: str, unprintable: tuple[str, ...], width: float) -> list[Flowable]:
-    """Return the seal, what is attached, and what could not be printed."""
-    last = last_fingerprint(content)
-    is_expert = content.reader == "expert"
-    made = heading("seal.heading")
-    if last:
-        made += [para(say("seal.words")),
-                 para(Strong(_in_groups(last) if is_expert else short(last)), style="fingerprint")]
-    else:
-        made.append(para(say("seal.none")))
-    made.append(para(say("seal.attached", name=attached), style="faint"))
-    if unprintable:
-        made.append(para(say("seal.missing_characters", characters=", ".join(unprintable)), style="faint"))
-    if last and is_expert:
-        rows = [[para(str(index), style="cell faint"), para(_entry_words(entry), style="cell"),
-                 para(_in_groups(entry.fingerprint), style="cell faint")]
-                for index, entry in enumerate(content.job.seal.entries, start=1)]
-        made.append(ruled_table([say("seal.link"), say("seal.kind"), say("seal.short")], rows,
-                                [width * 0.08, width * 0.24, width * 0.68]))
-    return made
-
-
-def _entry_words(entry: SealEntry) -> str:
-    """Return what an entry of the chain is, in the words of the report: "test 3"."""
-    kind = say("seal.test") if entry.kind == "step" else entry.kind
-    return kind if entry.id == kind else f"{kind} {sentences.number_of(entry.id)}"
-
-
-def _in_groups(text: str) -> str:
-    return " ".join(text[start:start + 4] for start in range(0, len(text), 4))

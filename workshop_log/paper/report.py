@@ -20,6 +20,7 @@ from workshop_log.paper import (
     photos_section,
     proof_section,
     record_sections,
+    seal_section,
     suspects_annex,
     tests_section,
 )
@@ -27,9 +28,10 @@ from workshop_log.paper.composing import compose, one_line
 from workshop_log.paper.finishing import Attachment
 from workshop_log.paper.fonts import describe, missing_characters
 from workshop_log.paper.letterhead import letterhead
-from workshop_log.paper.pages import Sheet
+from workshop_log.paper.pages import Sheet, text_height
 from workshop_log.paper.report_input import ReportInput
 from workshop_log.paper.sentences import decided
+from workshop_log.paper.tables import height_of
 from workshop_log.paper.wording import say
 from workshop_log.progress import Progress, untold
 
@@ -39,6 +41,7 @@ if TYPE_CHECKING:
     from reportlab.platypus import Flowable
 
 __all__ = ["ReportInput", "attachment_name", "make_report"]
+
 
 def make_report(content: ReportInput, progress: Progress = untold) -> bytes:
     """Return the PDF of a report: the same bytes for the same input."""
@@ -58,28 +61,30 @@ def _sheet(content: ReportInput) -> Sheet:
     """Return what every page carries; lines without controls, because they go into the document's properties."""
     job = content.job
     middle = [say("footer.job", number=job.number) if job.number else "", job.vehicle.registration]
-    last = record_sections.last_fingerprint(content)
+    last = seal_section.last_fingerprint(content)
     title = say("title.document", number=job.number) if job.number else say("title.document_unnumbered")
     return Sheet(content.paper, one_line(title), one_line(job.workshop.name), say("title.subject"),
                  one_line(" · ".join(part for part in middle if part)),
-                 say("footer.seal", seal=short(last)) if last else "")
+                 say("footer.seal", seal=short(last)) if last else "", fingerprint=last)
 
 
 def _story(content: ReportInput, attached: str, width: float, progress: Progress) -> list[Flowable]:
     """Return the report from top to bottom."""
-    first, in_full = answers.answers(content, width)
+    head = [*letterhead(content.job.workshop, width), *first_page.title(content, width),
+            *first_page.vehicle_strip(content, width), *first_page.complaint(content, width)]
+    closing = first_page.closing(content)
+    room = text_height(content.paper) - height_of(head, width) - height_of(closing, width)
+    first, in_full = answers.answers(content, width, room)
     why = [flowable for entry in decided(content.job) for flowable in case_section.why_condemned(content, entry, width)]
     return [
-        *letterhead(content.job.workshop, width), *first_page.title(content, width),
-        *first_page.vehicle_strip(content, width), *first_page.complaint(content, width),
-        *first, *first_page.closing(content), first_page.end(), *in_full,
+        *head, *first, *closing, first_page.end(), *in_full,
         *narrowing_section.narrowed_down(content, width), *why, *proof_section.proof(content, width),
         *tests_section.tests_and_readings(content, width), *circuit_section.circuits(content, width),
         *photos_section.photos(content, width, progress),
         *record_sections.not_tested(content), *record_sections.cautions(content), *record_sections.remarks(content),
         *money_section.time_and_parts(content, width), *record_sections.approvals(content, width),
         *record_sections.instruments(content, width), *suspects_annex.every_suspect(content, width),
-        *record_sections.fingerprint(content, attached, _unprintable(content), width),
+        *seal_section.seal(content, attached, _unprintable(content), width),
     ]
 
 

@@ -29,6 +29,7 @@ SMALL_LEADING = 10.6
 _STYLES: dict[str, tuple[str, float, float, str, float, float, int]] = {
     "workshop": (BOLD, 15, 19, INK, 0, 0, 0),
     "address": (REGULAR, SMALL_SIZE, 11, FAINT, 0, 0, 2),
+    "address bold": (BOLD, BODY_SIZE + 1, 14, INK, 0, 1, 2),
     "title": (REGULAR, 23, 27, INK, 0, 0, 0),
     "subtitle": (REGULAR, BODY_SIZE, BODY_LEADING, FAINT, 0, 0, 2),
     "heading": (BOLD, 12.2, 16, ACCENT, 11.5, 3.5, 0),
@@ -52,7 +53,13 @@ _STYLES: dict[str, tuple[str, float, float, str, float, float, int]] = {
     "caption": (REGULAR, 8.2, 11, INK, 3, 0, 0),
     "total": (BOLD, 11.4, 14.5, INK, 0, 0, 0),
     "total right": (BOLD, 11.4, 14.5, INK, 0, 0, 2),
-    "fingerprint": (REGULAR, BODY_SIZE, BODY_LEADING, INK, 0, 3, 0),
+    "sticker job": (BOLD, 16, 18, INK, 0, 0, 0),
+    "sticker plate": (BOLD, 13, 18, INK, 0, 0, 2),
+    "sticker part": (BOLD, 10.6, 12.4, INK, 0, 0, 0),
+    "sticker why": (REGULAR, 8.8, 10.4, INK, 0, 0, 0),
+    "sticker caution": (BOLD, 8.8, 10.4, INK, 0, 0, 0),
+    "sticker until": (BOLD, 9.6, 11.4, INK, 0, 0, 2),
+    "fingerprint": (REGULAR, 13, 18, INK, 2, 3, 0),
 }
 
 # The questions of the first page stand in a margin as wide as this, their answers right of it. [pt]

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from workshop_log.jobs.money import show_money
 from workshop_log.paper.fonts import REGULAR
 from workshop_log.paper.sections import subheading
 from workshop_log.paper.styles import HAIRLINE, RULE, accent
@@ -13,6 +14,7 @@ from workshop_log.paper.wording import say
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
+    from decimal import Decimal
 
     from reportlab.platypus import Flowable, Table
 
@@ -20,6 +22,8 @@ Cell = "Flowable | list[Flowable] | str"
 
 # Space between columns. [pt]
 GAP = 9.0
+# A height that nothing reaches. [pt]
+_ENDLESS = 1e6
 
 
 def ruled_table(head: Sequence[str], rows: Sequence[Sequence[Cell]], widths: Sequence[float],
@@ -77,6 +81,21 @@ def side_by_side(rows: Sequence[Sequence[Cell]], widths: Sequence[float], comman
              ("TOPPADDING", (0, 0), (-1, -1), 0), ("BOTTOMPADDING", (0, 0), (-1, -1), 0),
              ("VALIGN", (0, 0), (-1, -1), "TOP"), *commands]
     return Table([list(row) for row in rows], colWidths=list(widths), hAlign="LEFT", style=style, renderCB=LineTags())
+
+
+def height_of(flowables: Sequence[Flowable], width: float) -> float:
+    """Return how much of a column these take from top to bottom, in points."""
+    total = after = 0.0
+    for flowable in flowables:
+        # Of two spaces that meet the larger one counts, as on the page.
+        total += max(after, flowable.getSpaceBefore()) + flowable.wrap(width, _ENDLESS)[1]
+        after = flowable.getSpaceAfter()
+    return total + after
+
+
+def amount(value: Decimal, currency: str, style: str = "cell right") -> Flowable:
+    """Return an amount for a cell; a large one is broken before its currency, never within it."""
+    return para(show_money(value, currency).replace("\u00a0", " "), style=style)
 
 
 def _length(rows: Sequence[Sequence[Cell]]) -> int:

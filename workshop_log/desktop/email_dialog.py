@@ -1,0 +1,319 @@
+"""An email with papers attached: proposed in plain words, sent from the outbox or handed to the own mail program."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from PySide6.QtCore import QIODevice, QSaveFile, QStandardPaths, Qt, QUrl, Slot
+from PySide6.QtGui import QDesktopServices
+from PySide6.QtWidgets import (
+    QApplication,
+    QCheckBox,
+    QDialog,
+    QFileDialog,
+    QGridLayout,
+    QHBoxLayout,
+    QLabel,
+    QLineEdit,
+    QPlainTextEdit,
+    QPushButton,
+    QVBoxLayout,
+    QWidget,
+)
+
+from workshop_log.desktop import email_work, theme
+from workshop_log.desktop.desk import now
+from workshop_log.desktop.email_work import AttachmentOffer
+from workshop_log.desktop.fields import label, set_part
+from workshop_log.desktop.long_work import WorkStrip
+from workshop_log.errors import WorkshopLogError
+
+if TYPE_CHECKING:
+    from workshop_log.desktop.desk import Desk
+    from workshop_log.desktop.long_work import Piece
+    from workshop_log.exchange.letter import Letter
+
+__all__ = ["AttachmentOffer", "EmailDialog"]
+
+NO_ACCOUNT = ("Email is not set up here yet. Set it up once with the name of your mail server, or use your own mail "
+              "program below.")
+
+
+class EmailDialog(QDialog):
+    """Asks to whom, what and with which files."""
+
+    def __init__(self, parent: QWidget | None, desk: Desk, offers: tuple[AttachmentOffer, ...], what: str) -> None:
+        super().__init__(parent)
+        self.desk = desk
+        self.setWindowTitle(f"Email the {what}")
+        self.setAttribute(Qt.WidgetAttribute.WA_DeleteOnClose)
+        self.resize(760, 640)
+        self._number = desk.job.number
+        self._offers = offers
+        # What was drawn once is not drawn again.
+        self._made: dict[int, bytes] = {}
+        self._piece: Piece | None = None
+        self._is_leaving = False
+        self._lay_out()
+        self._propose(what)
+        self._show_account()
+
+    @classmethod
+    def ask(cls, parent: QWidget, desk: Desk, offers: tuple[AttachmentOffer, ...], what: str) -> EmailDialog:
+        """Show the dialog over the open job and return at once.
+
+        Parameters
+        ----------
+        parent : QWidget
+            Whose window it stands over.
+        desk : Desk
+            With a job open.
+        offers : tuple[AttachmentOffer, ...]
+            What can be attached.
+        what : str
+            What is sent, as it stands in a sentence: "report", "estimate".
+        """
+        dialog = cls(parent, desk, offers, what)
+        dialog.open()
+        return dialog
+
+    # --- building ----------------------------------------------------------------------------------------------------
+
+    def _lay_out(self) -> None:
+        self.to, self.copy, self.subject = QLineEdit(), QLineEdit(), QLineEdit()
+        self.text = QPlainTextEdit()
+        self.text.setTabChangesFocus(True)
+        form = QGridLayout()
+        form.setHorizontalSpacing(14)
+        form.setVerticalSpacing(8)
+        for row, (title, field, hint) in enumerate((
+                ("T&o", self.to, "name@example.org; between several stands a comma"),
+                ("&Copy to", self.copy, "who else gets it"), ("S&ubject", self.subject, ""))):
+            field.setAccessibleName(title.replace("&", ""))
+            field.setPlaceholderText(hint)
+            caption = QLabel(title)
+            caption.setBuddy(field)
+            form.addWidget(caption, row, 0)
+            form.addWidget(field, row, 1)
+        self.text.setAccessibleName("Text")
+        self.ticks = [_tick(offer) for offer in self._offers]
+        self.problem = label("", "problem")
+        self.problem.hide()
+        self.account_words = label(NO_ACCOUNT, "caution")
+        self.account = QPushButton("Set &email up…")
+        self.account.setMinimumHeight(theme.TARGET_PX)
+        self.account.setAutoDefault(False)
+        account = QHBoxLayout()
+        account.addWidget(self.account_words, 1)
+        account.addWidget(self.account)
+        self.strip = WorkStrip(self.desk.work)
+        column = QVBoxLayout(self)
+        column.setSpacing(10)
+        column.addLayout(account)
+        column.addLayout(form)
+        column.addWidget(self.text, 1)
+        if self.ticks:
+            column.addWidget(label("Attached", "faint"))
+        for tick in self.ticks:
+            column.addWidget(tick)
+        column.addWidget(self.problem)
+        column.addWidget(self.strip)
+        column.addLayout(self._buttons())
+        self.account.clicked.connect(self.on_account)
+
+    def _buttons(self) -> QHBoxLayout:
+        self.save, self.own = QPushButton("Save as .em&l…"), QPushButton("Open in my &mail program")
+        self.cancel, self.send = QPushButton("Cancel"), QPushButton("&Send")
+        self.send.setProperty("part", "main")
+        row = QHBoxLayout()
+        for button, act in ((self.save, self.on_save), (self.own, self.on_own), (self.cancel, self.reject),
+                            (self.send, self.on_send)):
+            button.setMinimumHeight(theme.TARGET_PX)
+            # Enter in a line would send it.
+            button.setAutoDefault(False)
+            button.clicked.connect(act)
+            row.addWidget(button)
+            if button is self.own:
+                row.addStretch(1)
+        return row
+
+    def _propose(self, what: str) -> None:
+        from workshop_log.delivery.covering import proposed_letter
+
+        letter = proposed_letter(self.desk.job, self.desk.settings.mail, what, now())
+        self.to.setText(", ".join(letter.recipients))
+        self.subject.setText(letter.subject)
+        self.text.setPlainText(letter.body)
+        for line in (self.to, self.subject):
+            line.setCursorPosition(0)
+        (self.text if letter.recipients else self.to).setFocus()
+
+    def _show_account(self) -> None:
+        is_set_up = bool(self.desk.settings.mail.server)
+        self.account_words.setVisible(not is_set_up)
+        self.account.setVisible(not is_set_up)
+        self._enable()
+
+    def _enable(self) -> None:
+        is_free = self._piece is None
+        self.send.setEnabled(is_free and bool(self.desk.settings.mail.server))
+        for button in (self.save, self.own, self.account):
+            button.setEnabled(is_free)
+
+    def say(self, words: str, *, problem: bool = True) -> None:
+        """Say what is wrong, or what was done, above the buttons."""
+        self.problem.setText(words)
+        set_part(self.problem, "part", "problem" if problem else "strong")
+        self.problem.setVisible(bool(words))
+
+    # --- what is written ---------------------------------------------------------------------------------------------
+
+    def letter(self) -> Letter:
+        """Return the letter as it stands.
+
+        Raises
+        ------
+        AddressError, MessageError
+            If it cannot be sent so.
+        """
+        from workshop_log.delivery.addresses import read_addresses
+        from workshop_log.delivery.covering import sender_of
+        from workshop_log.delivery.messages import check_letter
+        from workshop_log.exchange.letter import Letter
+
+        settings = self.desk.settings
+        workshop = self.desk.job.workshop if self.desk.job.workshop.email else settings.workshop
+        written = Letter(sender=sender_of(workshop, settings.mail), recipients=read_addresses(self.to.text()),
+                         copies=read_addresses(self.copy.text()), subject=self.subject.text().strip(),
+                         body=self.text.toPlainText())
+        check_letter(written)
+        return written
+
+    def _begin(self, words: str, act: Callable[..., Any], *args: Any, finished: Callable[[Any], None]) -> None:
+        """Check the letter, draw what is chosen, and call `act(letter, enclosures, *args, progress)`."""
+        self.say("")
+        try:
+            letter = self.letter()
+        except WorkshopLogError as error:
+            self.say(str(error))
+            return
+        chosen = tuple((number, offer) for number, offer in enumerate(self._offers) if self.ticks[number].isChecked())
+
+        def done(result: Any) -> None:
+            self._over()
+            self._show_sizes()
+            finished(result)
+
+        def failed(sentence: str) -> None:
+            self._over()
+            self._show_sizes()
+            self.say(sentence)
+
+        self._piece = self.desk.work.begin(words, email_work.with_files, act, letter, chosen, self._made, args,
+                                           finished=done, failed=failed, cancelled=self._over)
+        self._enable()
+
+    def _over(self) -> None:
+        self._piece = None
+        self._enable()
+        if self._is_leaving:
+            super().reject()
+
+    def _show_sizes(self) -> None:
+        from workshop_log.delivery.outbox_words import attached_words
+
+        for number, data in self._made.items():
+            self.ticks[number].setText(attached_words(self._offers[number].name, len(data)).replace("&", "&&"))
+
+    # --- what the person does ----------------------------------------------------------------------------------------
+
+    @Slot()
+    def on_send(self) -> None:
+        """Put the message into the outbox, from where it leaves at once."""
+        self._begin("Making the message ready", email_work.put, self.desk.book, self._number, now(),
+                    finished=self.on_put)
+
+    def on_put(self, _message: Any) -> None:
+        self.desk.told.emit("The message is in the outbox and leaves now.")
+        self.desk.post.changed.emit()
+        self.desk.post.wake()
+        self.accept()
+
+    @Slot()
+    def on_save(self) -> None:
+        """Save the message as a file that every mail program opens."""
+        self._begin("Making the message ready", email_work.draft, now(), finished=self.on_draft)
+
+    def on_draft(self, data: bytes) -> None:
+        suggested = str(Path.home() / f"{_file_name(self.subject.text())}.eml")
+        with self.desk.resting():
+            name, _ = QFileDialog.getSaveFileName(self, "Save the message", suggested, "Email (*.eml)")
+        if not name:
+            return
+        path = name if name.lower().endswith(".eml") else f"{name}.eml"
+        file = QSaveFile(path)
+        if file.open(QIODevice.OpenModeFlag.WriteOnly) and file.write(data) == len(data) and file.commit():
+            self.say(f"Saved as {path}. Open it with your mail program and send it from there.", problem=False)
+        else:
+            self.say(f"The message could not be saved as {path}: {file.errorString()}. Choose another place.")
+
+    @Slot()
+    def on_own(self) -> None:
+        """Save the files and hand the letter to the person's own mail program."""
+        places = QStandardPaths.StandardLocation
+        folder = QStandardPaths.writableLocation(places.DownloadLocation) or QStandardPaths.writableLocation(
+            places.HomeLocation)
+        self._begin("Saving what is attached", email_work.to_own_program, Path(folder), finished=self.on_handed_over)
+
+    def on_handed_over(self, result: tuple[Letter, tuple[Path, ...], bool]) -> None:
+        letter, paths, is_attached = result
+        if is_attached:
+            where = f" If the files are not attached, take them from {paths[0].parent}." if paths else ""
+            self.say(f"Your mail program has the message: send it from there.{where}", problem=False)
+            return
+        from workshop_log.delivery.own_program import mailto_url
+
+        url, has_text = mailto_url(letter)
+        if not has_text:
+            QApplication.clipboard().setText(letter.body)
+        said = [] if QDesktopServices.openUrl(QUrl(url, QUrl.ParsingMode.StrictMode)) else [
+            "No mail program answered on this machine: save the message as a file instead."]
+        if paths:
+            QDesktopServices.openUrl(QUrl.fromLocalFile(str(paths[0].parent)))
+            names = ", ".join(path.name for path in paths)
+            said.append(f"A mail program cannot be given files this way: attach {names} from {paths[0].parent}.")
+        if not has_text:
+            said.append("The text is too long to hand over: paste it, it is copied already.")
+        self.say(" ".join(said) or "Your mail program has the message: send it from there.", problem=False)
+
+    @Slot()
+    def on_account(self) -> None:
+        """Open the settings where email is set up."""
+        from workshop_log.desktop.settings_dialog import SettingsDialog
+
+        SettingsDialog.ask(self, self.desk, "Email")
+        self._show_account()
+
+    @Slot()
+    def reject(self) -> None:
+        """Close, once what is being drawn has ended."""
+        if self._piece is not None:
+            self._is_leaving = True
+            self._piece.cancel()
+            return
+        super().reject()
+
+
+def _tick(offer: AttachmentOffer) -> QCheckBox:
+    tick = QCheckBox(offer.name.replace("&", "&&"))
+    tick.setAccessibleName(f"Attach {offer.name}")
+    tick.setMinimumHeight(theme.TARGET_PX - 8)
+    tick.setChecked(offer.is_chosen)
+    return tick
+
+
+def _file_name(subject: str) -> str:
+    kept = "".join(c if c.isalnum() or c in " -_.," else " " for c in subject)
+    return " ".join(kept.split())[:80] or "Message"
