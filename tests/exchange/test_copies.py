@@ -16,7 +16,7 @@ from PIL import Image
 from workshop_log.exchange import records as r
 from workshop_log.exchange.anonymous import anonymous_copy
 from workshop_log.exchange.checking import check_job
-from workshop_log.exchange.pictures import without_metadata
+from workshop_log.exchange.pictures import has_position, without_metadata
 from workshop_log.exchange.reading import read_job
 from workshop_log.exchange.seal import seal_job, verify_seal
 from workshop_log.exchange.shown import shown_job
@@ -149,6 +149,14 @@ def test_the_anonymous_copy_has_the_clean_photo_under_its_own_fingerprint():
     assert hashlib.sha256(photo.data).hexdigest() == photo.sha256
     assert b"Sample" in PHOTO
     assert b"Sample" not in photo.data
+
+
+@pytest.mark.parametrize(("kind", "media_type"), [("JPEG", "image/jpeg"), ("PNG", "image/png"), ("WEBP", "image/webp")])
+def test_whether_a_photo_says_where_it_was_taken_is_known(kind, media_type):
+    """Before it is drawn anew, and no longer afterwards; of what cannot be read nothing is known."""
+    assert has_position(picture(kind))
+    assert not has_position(without_metadata(picture(kind), media_type))
+    assert not has_position(b"no picture")
 
 
 @pytest.mark.parametrize("data", [b"", b"\xff\xd8\xff", PHOTO[:200], b"GIF89a", picture("PNG")])

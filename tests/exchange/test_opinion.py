@@ -48,14 +48,14 @@ def spellings(price):
 def told_jobs(draw):
     """Give a job whose people, plate, VIN and prices are known and said in every free text; and the secrets."""
     job = draw(jobs(most=2))
-    customer, worker, caller = (draw(NAMES) for _ in range(3))
+    customer, worker, caller, thinker = (draw(NAMES) for _ in range(4))
     phone = "07700 900" + draw(st.text(string.digits, min_size=3, max_size=3))
     plate = "".join(draw(st.lists(st.sampled_from(string.ascii_uppercase + string.digits), min_size=6, max_size=7)))
     serial = draw(st.text(string.digits, min_size=6, max_size=6))
     prices = draw(st.lists(PRICES, min_size=8, max_size=8))
     joined, spoken = draw(SEPARATORS).join(plate), draw(SEPARATORS).join(f"XXXZZZ99ZTS{serial}")
     # The first is the labour rate, which every such job has.
-    said = " ; ".join((f"{customer} rang {phone}", worker, caller.upper(), joined, spoken, serial,
+    said = " ; ".join((f"{customer} rang {phone}", worker, thinker, caller.upper(), joined, spoken, serial,
                        draw(st.sampled_from(spellings(prices[0])))))
 
     def saying(items, *fields):
@@ -67,7 +67,7 @@ def told_jobs(draw):
 
     clock = (r.TimeLine(id="t9", person=worker, start=NOW, what=said),)
     notes = (r.Note(id="n8", at=NOW, who=caller, words=said, internal=False),
-             r.Note(id="n9", at=NOW, who=worker, words="for ourselves", internal=True))
+             r.Note(id="n9", at=NOW, who=thinker, words="for ourselves", internal=True))
     job = replace(
         job, customer=r.Customer(name=f"Mrs {customer}", phone=phone, email=f"{customer}@example.org",
                                  address=f"7 {customer} Street"),
@@ -83,7 +83,7 @@ def told_jobs(draw):
         approvals=priced(saying(job.approvals, "words", "by"), "up_to"),
         circuits=tuple(replace(circuit, title=said, elements=priced(circuit.elements, "price"))
                        for circuit in job.circuits))
-    return job, (customer, worker, caller), phone, plate, serial, prices
+    return job, (customer, worker, caller, thinker), phone, plate, serial, prices
 
 
 @settings(max_examples=60)

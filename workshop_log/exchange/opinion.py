@@ -71,9 +71,8 @@ def opinion_copy(job: Job, mark: str, *, question: str = "", asked: datetime | N
                   for number, note in enumerate((note for note in job.notes if not note.internal), start=1))
     if question.strip() and asked is not None:
         notes = (Note(id=QUESTION_ID, at=asked, words=question.strip(), internal=False), *notes)
-    # Whoever is named on the clock, in an approval or in a note for the workshop is known to be a person.
-    known = [*also, *(line.person for line in job.clock), *(approval.by for approval in job.approvals),
-             *(note.who for note in job.notes)]
+    # Who wrote a note that is left out is a person all the same.
+    known = (*also, *(note.who for note in job.notes))
     copy = anonymous_copy(replace(job, notes=notes), known, price_rules(job, amounts))
     copy = replace(copy, notes=tuple(replace(note, who=_ASKER) if note.id == QUESTION_ID else note
                                      for note in copy.notes))
