@@ -5,7 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 
 import pytest
-from desktop.looking import settle, work_done
+from desktop.looking import work_done
 from desktop.opinions import LATER, NUMBER, answer_to, put_in
 from PySide6.QtWidgets import QFileDialog, QInputDialog
 
@@ -50,7 +50,7 @@ def test_importing_an_answer_lays_it_beside_its_job(answer, window: MainWindow, 
     """The job is opened, and the line says that a colleague answered; no job is added."""
     choose(monkeypatch, answer)
     window.import_files()
-    settle()
+    work_done()
     assert named == ["Ostrel Venn"]
     assert window.desk.job.number == NUMBER
     assert window.books.model.rowCount() == 1
@@ -63,6 +63,7 @@ def test_nothing_is_laid_beside_where_the_name_is_not_given(answer, window: Main
     monkeypatch.setattr(QInputDialog, "getText", lambda *_, **__: ("", False))
     choose(monkeypatch, answer)
     window.import_files()
+    work_done()
     assert opinions.opinions_on(window.desk.book, NUMBER) == ()
     assert said(window) == ""
 
@@ -70,7 +71,7 @@ def test_nothing_is_laid_beside_where_the_name_is_not_given(answer, window: Main
 def test_the_action_shows_the_answer_at_once(answer, window: MainWindow, monkeypatch, named):
     """Beside the open job."""
     shown: list[str] = []
-    monkeypatch.setattr(OpinionDialog, "exec", lambda dialog: shown.append(dialog.heading.text()))
+    monkeypatch.setattr(OpinionDialog, "exec", lambda dialog: (shown.append(dialog.heading.text()), dialog.reject()))
     window.open_job(NUMBER)
     choose(monkeypatch, answer)
     window.lay_beside()
@@ -99,7 +100,7 @@ def test_what_cannot_be_laid_beside_is_said_in_one_sentence(answer, window: Main
     choose(monkeypatch, path)
     jobs = window.books.model.rowCount()
     window.lay_beside()
-    settle()
+    work_done()
     assert words in said(window)
     assert window.books.model.rowCount() == jobs
     assert opinions.opinions_on(window.desk.book, NUMBER) == ()
@@ -111,6 +112,7 @@ def test_an_answer_that_lies_there_is_not_laid_twice(answer, window: MainWindow,
     opinions.lay_beside(window.desk.book, opinions.receive(answer), LATER)
     choose(monkeypatch, answer)
     window.lay_beside()
+    work_done()
     assert "already: nothing was added" in said(window)
 
 
@@ -159,7 +161,7 @@ def test_the_one_action_answers_where_the_job_is_a_question(window: MainWindow, 
     path.write_bytes(told.replace(read_job(told, "q").opinion_on.encode(), b"ab" * 32))
     choose(monkeypatch, path)
     window.import_files()
-    settle()
+    work_done()
     assert window.desk.job.number != NUMBER
     assert window.actions_by_id["job.ask"].text() == "Send the &answer back…"
     assert window.opinion_line.words.text().startswith("A colleague asks: “Is it the pump?”")

@@ -402,6 +402,7 @@ def test_a_ground_strap_from_the_telephone_call_to_the_settled_bill(
     number = window.desk.job.number
     assert verify_seal(window.desk.job).intact
     person.menu("Job", "Verify the seal")
+    person.rest()
     assert window.statusBar().currentMessage().startswith("The seal is intact")
     person.rest()
     person.shortcut(Qt.Key.Key_Q)

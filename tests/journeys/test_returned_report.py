@@ -25,6 +25,7 @@ def test_a_report_that_came_back_is_checked(person: Person, answers: Callable[..
     window = person.window
     answers(QFileDialog, "getOpenFileNames", ([str(JOB)], ""))
     person.menu("Job", "Import job files")
+    person.rest()
     person.turn_to(4)
     person.wait_for_the_report()
     printed = short(window.desk.job.seal.entries[-1].fingerprint)

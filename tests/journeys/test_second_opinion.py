@@ -82,6 +82,7 @@ def test_a_second_opinion_is_asked_given_and_read(begin: Callable[..., Person], 
     away = begin(away_path)
     answers(QFileDialog, "getOpenFileNames", ([str(question)], ""))
     away.shortcut(Qt.Key.Key_I)
+    away.rest()
     number = away.window.desk.job.number
     assert number != NUMBER
     assert "A colleague asks: “Is it the pump?”" in away.words(away.window.opinion_line)
@@ -114,6 +115,7 @@ def test_a_second_opinion_is_asked_given_and_read(begin: Callable[..., Person], 
 
     with home.answering(OpinionDialog, read):
         home.menu("Job", "Lay a colleague's answer beside")
+        home.rest()
     assert NUMBER in asked[0][1]
     assert (chain(book_path), job_file(book_path)) == before
     assert "1 answer from a colleague: Ostrel Venn" in home.words(home.window.opinion_line)

@@ -25,7 +25,7 @@ from PySide6.QtWidgets import (
 )
 
 from workshop_log.book.listing import PAGE, first_page
-from workshop_log.desktop import opinion_flow, theme
+from workshop_log.desktop import opinion_flow, theme, transfer_flow
 from workshop_log.desktop.actions import ACTIONS, ActionSpec, WindowState
 from workshop_log.desktop.book_panel import BookPanel
 from workshop_log.desktop.desk import Desk, now
@@ -525,34 +525,11 @@ class MainWindow(QMainWindow):
 
     def import_files(self) -> None:
         """Take job files into the book."""
-        with self.desk.resting():
-            names, _ = QFileDialog.getOpenFileNames(self, "Import job files", "", "Job files (*.job.json *.json)")
-        taken = [done for name in names if (done := opinion_flow.take_in(self, Path(name))) is not None]
-        if taken:
-            self.refresh_list()
-            self.open_job(taken[-1].number)
-            for words, is_beside in (("Imported {}.", False), ("An answer was laid beside {}.", True)):
-                numbers = [one.number for one in taken if one.is_beside is is_beside]
-                if numbers:
-                    self.tell(words.format(", ".join(numbers)))
+        transfer_flow.import_files(self)
 
     def export_job(self, *, anonymous: bool = False) -> None:
         """Write the open job as a job file."""
-        from workshop_log.jobs.transfer import export_job
-
-        self.hand_over()
-        name = self.ask_where("Export this job",
-                              f"{'without people and plate' if anonymous else self.desk.job.number}.job.json")
-        if not name:
-            return
-        done, data = self.desk.attempt(export_job, self.desk.book, self.desk.job.number, anonymous=anonymous)
-        if done:
-            try:
-                Path(name).write_bytes(data)
-            except OSError as error:
-                self.show_problem(f"{name} could not be written: {error.strerror}. Choose another place.")
-            else:
-                self.tell(f"Written to {name}.")
+        transfer_flow.export_job(self, anonymous=anonymous)
 
     def ask_where(self, title: str, suggested: str) -> str:
         """Ask where a job file shall be written; blank for nowhere."""
@@ -567,7 +544,7 @@ class MainWindow(QMainWindow):
 
     def lay_beside(self) -> None:
         """Lay a colleague's answer beside the open job."""
-        opinion_flow.lay_beside(self)
+        transfer_flow.lay_beside(self)
 
     @Slot()
     def show_opinions(self) -> None:
@@ -582,13 +559,7 @@ class MainWindow(QMainWindow):
 
     def verify(self) -> None:
         """Check the open job's chain of fingerprints."""
-        from workshop_log.delivery.verifying import verify_stored
-
-        done, found = self.desk.attempt(verify_stored, self.desk.book, self.desk.job.number)
-        if done and found.is_whole:
-            self.tell(f"{found.headline.rstrip('.')}: {found.checks[0].words}")
-        elif done:
-            self.show_problem(f"{found.headline} {' '.join(check.sentence for check in found.differing)}".strip())
+        transfer_flow.verify(self)
 
     def check_report(self) -> None:
         """Check a report that came back."""
@@ -598,13 +569,7 @@ class MainWindow(QMainWindow):
 
     def back_up(self) -> None:
         """Write a copy of the whole book."""
-        from workshop_log.book.backup import backup
-
-        suggested = str(Path.home() / f"workshop-log {now():%Y-%m-%d}.backup.db")
-        with self.desk.resting():
-            name, _ = QFileDialog.getSaveFileName(self, "Back the book up", suggested)
-        if name and self.desk.attempt(backup, self.desk.book, Path(name))[0]:
-            self.tell(f"The book is copied to {name}.")
+        transfer_flow.back_up(self)
 
     # --- mail --------------------------------------------------------------------------------------------------------
 

@@ -49,21 +49,6 @@ def read_bytes(path: Path) -> bytes:
             from error
 
 
-def write_file(path: Path, data: bytes) -> None:
-    """Write a job file.
-
-    Raises
-    ------
-    TransferError
-        If it cannot be written.
-    """
-    try:
-        path.write_bytes(data)
-    except OSError as error:
-        raise TransferError(path, f"the file cannot be written ({error.strerror or error}): choose another place.") \
-            from error
-
-
 def read_file(path: Path | str) -> Job:
     """Return the job that a job file holds, without taking it into any book.
 
