@@ -58,12 +58,13 @@ def lay_beside(window: MainWindow) -> None:
 
 def _read_in(window: MainWindow, paths: tuple[Path, ...], only_beside: str | None) -> None:
     def came(outcome: _Came) -> None:
-        if outcome.problems:
-            window.show_problem("\n".join(outcome.problems))
         if outcome.imported:
             window.refresh_list()
             window.open_job(outcome.imported[-1])
             window.tell(f"Imported {', '.join(outcome.imported)}.")
+        # After a job was opened, which takes away what was said before.
+        if outcome.problems:
+            window.show_problem("\n".join(outcome.problems))
         _lay_next(window, outcome.answers, only_beside)
 
     def ended() -> None:
