@@ -197,6 +197,7 @@ def test_the_open_jobs_own_seal_is_told_in_words(samples: None, window: MainWind
     """In passing while it is intact; above the page, with the entry, when somebody wrote past the program."""
     window.open_job(LONG)
     window.actions_by_id["job.verify"].trigger()
+    work_done()
     assert re.match(r"The seal is intact: ([0-9a-f]{4} ){3}[0-9a-f]{4}: \d+ entries, each as it was entered",
                     window.statusBar().currentMessage())
     assert window.bar_row.isHidden()
@@ -207,6 +208,7 @@ def test_the_open_jobs_own_seal_is_told_in_words(samples: None, window: MainWind
     connection.commit()
     connection.close()
     window.actions_by_id["job.verify"].trigger()
+    work_done()
     assert re.match(r"Job 2031-0003 is not as it was sealed\. The first entry that differs is entry \d+ of \d+, test "
                     r"\d+", window.bar.text())
 

@@ -364,6 +364,9 @@ class MainWindow(QMainWindow):
         """Show the job in the strip and on the page that is seen."""
         if job is not None:
             self._show_strip(job)
+        for page in self._built.values():
+            page.outdate()
+        # A page that comes into sight by this shows the job at once.
         self.right.setCurrentWidget(self.job_side if job else self.welcome)
         for page in self._built.values():
             page.refresh(job)

@@ -18,7 +18,9 @@ log = logging.getLogger("workshop_log.workers")
 # Imported behind the first paint so that the first click need not wait for them.
 HEAVY = ("sqlalchemy.orm", "workshop_log.book.opening", "workshop_log.book.jobs", "workshop_log.book.search",
          "workshop_log.jobs.intake", "workshop_log.jobs.evaluation", "workshop_log.jobs.clock",
-         "workshop_log.measuring.entry", "reportlab.platypus", "workshop_log.paper.report")
+         "workshop_log.measuring.entry", "workshop_log.electrics.solver", "workshop_log.desktop.pages.testing",
+         "workshop_log.desktop.pages.intake", "workshop_log.desktop.pages.case", "workshop_log.desktop.pages.money",
+         "workshop_log.desktop.pages.report", "reportlab.platypus", "workshop_log.paper.report")
 
 
 class WarmUp(QThread):

@@ -41,12 +41,14 @@ class Page(QWidget):
                 if problem and isinstance(form.fields[path], LineField | TextField):
                     form.fields[path].refuse()
 
+    def outdate(self) -> None:
+        """Know that what the page shows no longer stands: it is shown anew when the page is seen."""
+        self._stale = True
+
     def refresh(self, job: Job | None) -> None:
-        """Show `job` now if the page is seen, else when it is turned to."""
-        if self.isVisible():
+        """Show `job` now if the page is seen and has not caught up yet."""
+        if self._stale and self.isVisible():
             self._show(job)
-        else:
-            self._stale = True
 
     def _show(self, job: Job | None) -> None:
         number = job.number if job is not None else ""
