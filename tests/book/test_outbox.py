@@ -224,6 +224,26 @@ def test_an_answer_that_came_after_all_counts(with_job, now):
     assert outgoing.has_left(with_job, message.key, "250 OK", now).state == "sent"
 
 
+def test_a_book_taken_back_from_a_backup_sends_nothing_by_itself(with_job, now, tmp_path):
+    """What waited when the copy was made may have left since; what was decided stays as it was."""
+    from workshop_log.book.backup import backup, restore
+
+    waiting, sending, refused = put(with_job, now, 3)
+    outgoing.claim(with_job, "me", now)
+    with with_job.session() as session:
+        outbox.change(session, refused.key, ("waiting",), state="refused")
+    backup(with_job, tmp_path / "copy.backup.db")
+    restore(tmp_path / "copy.backup.db", tmp_path / "new" / "book.db")
+    again = open_book(tmp_path / "new" / "book.db", create=False)
+    try:
+        states = {message.key: message.state for message in outgoing.messages(again)}
+        assert states == {waiting.key: "in doubt", sending.key: "in doubt", refused.key: "refused"}
+        assert outgoing.claim(again, "me", now + timedelta(days=1)) is None
+        assert again.files.get(waiting.attached[0].sha256) == REPORT[2]
+    finally:
+        again.close()
+
+
 # --- a person decides -----------------------------------------------------------------------------------------------
 
 

@@ -283,6 +283,23 @@ def test_hanging_up_before_the_end_sends_nothing(start):
     assert "stopped" in outcomes[0].answer
 
 
+def test_hanging_up_on_a_server_that_never_comes_to_tls(start):
+    """It takes the call and says nothing."""
+    _, account = start("TLS")
+    with socket.create_server(("127.0.0.1", 0)) as mute:
+        call = Call(replace(account, port=mute.getsockname()[1]), PASSWORD, Patience())
+        outcomes = []
+        thread = threading.Thread(target=lambda: outcomes.append(call.send(account.sender, TO, MESSAGE)))
+        thread.start()
+        with mute.accept()[0] as connection:
+            # The first words of TLS are here: it waits for an answer.
+            assert connection.recv(1)
+            call.hang_up()
+            thread.join(3)
+            assert not thread.is_alive()
+    assert "stopped" in outcomes[0].answer
+
+
 def test_hanging_up_after_the_end_waits_for_the_answer(start):
     """It may have arrived already: only the answer tells."""
     server, account = start()

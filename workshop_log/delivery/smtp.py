@@ -131,7 +131,9 @@ class Call:
         try:
             with contextlib.closing(self._dial()) as plain:
                 is_tls = account.security == "TLS"
-                self._take(smtp, self._wrapped(context, plain) if is_tls else plain)
+                self._take(smtp, plain)
+                if is_tls:
+                    self._make_safe(smtp, context, plain)
                 self._expect(smtp.getreply(), 220, "does not take calls now")
                 self._introduce(smtp)
                 if not is_tls:
@@ -168,9 +170,14 @@ class Call:
             self._stop_if_ended()
         connection.settimeout(self._patience.reply)
 
-    def _wrapped(self, context: ssl.SSLContext, plain: socket.socket) -> ssl.SSLSocket:
-        plain.settimeout(self._patience.connect)
-        return context.wrap_socket(plain, server_hostname=self._account.server)
+    def _make_safe(self, smtp: smtplib.SMTP, context: ssl.SSLContext, plain: socket.socket) -> None:
+        """Go on inside TLS; the server has to prove its name."""
+        safe = context.wrap_socket(plain, server_hostname=self._account.server, do_handshake_on_connect=False)
+        # First, so that somebody may hang up on a server that never comes to the end of it.
+        self._take(smtp, safe)
+        safe.settimeout(self._patience.connect)
+        safe.do_handshake()
+        safe.settimeout(self._patience.reply)
 
     def _introduce(self, smtp: smtplib.SMTP) -> None:
         self._expect(smtp.ehlo(), _GO_ON, "does not greet back")
@@ -181,7 +188,7 @@ class Call:
                                      "hides it. Without it nothing is sent: check the port, or choose TLS in the "
                                      "settings."))
         self._expect(smtp.docmd("STARTTLS"), 220, "does not begin TLS")
-        self._take(smtp, self._wrapped(context, plain))
+        self._make_safe(smtp, context, plain)
         # What was offered outside TLS counts for nothing.
         self._introduce(smtp)
 

@@ -12,9 +12,8 @@ from typing import TYPE_CHECKING
 
 from workshop_log.errors import WorkshopLogError
 from workshop_log.exchange.attached import Attached
-from workshop_log.exchange.records import IssuedReport
 from workshop_log.jobs.change import changing
-from workshop_log.jobs.ids import next_id
+from workshop_log.jobs.handing import enter_report
 
 if TYPE_CHECKING:
     from datetime import datetime
@@ -23,7 +22,6 @@ if TYPE_CHECKING:
     from workshop_log.book.opening import Book
     from workshop_log.book.outbox import Message
     from workshop_log.exchange.letter import Letter
-    from workshop_log.jobs.change import Change
 
 # After so many minutes it is tried again, then every hour.
 GAPS_MIN = (1, 2, 5, 15, 30, 60)
@@ -272,13 +270,6 @@ def _sent(book: Book, key: int, before: tuple[str, ...], answer: str, now: datet
     with changing(book, message.number) as change:
         if outbox.change(change.session, key, before, **values):
             for report in reports:
-                _enter(change, report, now)
+                enter_report(change, report.sha256, report.reader, now)
         return outbox.load_message(change.session, key)
 
-
-def _enter(change: Change, report: Attached, now: datetime) -> None:
-    from workshop_log.book import jobs as stored
-
-    # The job as it stands now: of two reports in one message, the second takes the next id.
-    reports = stored.load_job(change.session, change.number).reports
-    change.append("report", IssuedReport(id=next_id(reports, "r"), at=now, reader=report.reader, sha256=report.sha256))
