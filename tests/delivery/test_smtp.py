@@ -314,10 +314,10 @@ def test_hanging_up_after_the_end_waits_for_the_answer(start):
     assert len(server.received) == 1
 
 
-def test_a_call_that_was_ended_before_it_began_sends_nothing(start):
+def test_a_call_that_was_ended_before_it_began_is_not_made(start):
     """Closing the window is quicker than the network."""
     server, account = start()
     call = Call(account, PASSWORD, SHORT)
     call.hang_up()
     assert isinstance(call.send(account.sender, TO, MESSAGE), NotSent)
-    assert server.received == []
+    assert server.transports == []

@@ -156,6 +156,7 @@ class Call:
         account = self._account
         if not account.server:
             raise _StopError(NotSent("No mail server is set up: name it in the settings."))
+        self._stop_if_ended()
         try:
             return socket.create_connection((account.server, account.port), self._patience.connect)
         except UnicodeError as error:

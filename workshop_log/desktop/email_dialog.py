@@ -6,25 +6,22 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from PySide6.QtCore import QIODevice, QSaveFile, QStandardPaths, Qt, QUrl, Slot
+from PySide6.QtCore import QIODevice, QSaveFile, QStandardPaths, Qt, QTimer, QUrl, Slot
 from PySide6.QtGui import QDesktopServices
 from PySide6.QtWidgets import (
     QApplication,
     QCheckBox,
     QDialog,
     QFileDialog,
-    QGridLayout,
     QHBoxLayout,
-    QLabel,
-    QLineEdit,
-    QPlainTextEdit,
     QPushButton,
     QVBoxLayout,
     QWidget,
 )
 
-from workshop_log.desktop import email_work, theme
+from workshop_log.desktop import email_draft, email_work, theme
 from workshop_log.desktop.desk import now
+from workshop_log.desktop.email_fields import LetterFields
 from workshop_log.desktop.email_work import AttachmentOffer
 from workshop_log.desktop.fields import label, set_part
 from workshop_log.desktop.long_work import WorkStrip
@@ -37,6 +34,8 @@ if TYPE_CHECKING:
 
 __all__ = ["AttachmentOffer", "EmailDialog"]
 
+# So long after the last key what is written is kept.
+DRAFT_PAUSE_MS = 1000
 NO_ACCOUNT = ("Email is not set up here yet. Set it up once with the name of your mail server, or use your own mail "
               "program below.")
 
@@ -50,14 +49,18 @@ class EmailDialog(QDialog):
         self.setWindowTitle(f"Email the {what}")
         self.setAttribute(Qt.WidgetAttribute.WA_DeleteOnClose)
         self.resize(760, 640)
-        self._number = desk.job.number
+        self._number, self._what = desk.job.number, what
         self._offers = offers
         # What was drawn once is not drawn again.
         self._made: dict[int, bytes] = {}
         self._piece: Piece | None = None
         self._is_leaving = False
+        self._pause = QTimer(self)
+        self._pause.setSingleShot(True)
+        self._pause.setInterval(DRAFT_PAUSE_MS)
+        self._pause.timeout.connect(self.save_draft)
         self._lay_out()
-        self._propose(what)
+        self._propose()
         self._show_account()
 
     @classmethod
@@ -82,22 +85,9 @@ class EmailDialog(QDialog):
     # --- building ----------------------------------------------------------------------------------------------------
 
     def _lay_out(self) -> None:
-        self.to, self.copy, self.subject = QLineEdit(), QLineEdit(), QLineEdit()
-        self.text = QPlainTextEdit()
-        self.text.setTabChangesFocus(True)
-        form = QGridLayout()
-        form.setHorizontalSpacing(14)
-        form.setVerticalSpacing(8)
-        for row, (title, field, hint) in enumerate((
-                ("T&o", self.to, "name@example.org; between several stands a comma"),
-                ("&Copy to", self.copy, "who else gets it"), ("S&ubject", self.subject, ""))):
-            field.setAccessibleName(title.replace("&", ""))
-            field.setPlaceholderText(hint)
-            caption = QLabel(title)
-            caption.setBuddy(field)
-            form.addWidget(caption, row, 0)
-            form.addWidget(field, row, 1)
-        self.text.setAccessibleName("Text")
+        self.fields = LetterFields()
+        self.to, self.copy = self.fields.to, self.fields.copy
+        self.subject, self.text = self.fields.subject, self.fields.text
         self.ticks = [_tick(offer) for offer in self._offers]
         self.problem = label("", "problem")
         self.problem.hide()
@@ -108,12 +98,17 @@ class EmailDialog(QDialog):
         account = QHBoxLayout()
         account.addWidget(self.account_words, 1)
         account.addWidget(self.account)
+        self.anew = QPushButton("You began this before: &propose it anew")
+        self.anew.setProperty("part", "quiet")
+        self.anew.setMinimumHeight(theme.TARGET_PX)
+        self.anew.setAutoDefault(False)
+        self.anew.clicked.connect(self.on_anew)
         self.strip = WorkStrip(self.desk.work)
         column = QVBoxLayout(self)
         column.setSpacing(10)
         column.addLayout(account)
-        column.addLayout(form)
-        column.addWidget(self.text, 1)
+        column.addWidget(self.anew, 0, Qt.AlignmentFlag.AlignLeft)
+        column.addWidget(self.fields, 1)
         if self.ticks:
             column.addWidget(label("Attached", "faint"))
         for tick in self.ticks:
@@ -139,16 +134,34 @@ class EmailDialog(QDialog):
                 row.addStretch(1)
         return row
 
-    def _propose(self, what: str) -> None:
+    def _propose(self) -> None:
+        """Show what was written before and not sent, or else the letter that is proposed."""
         from workshop_log.delivery.covering import proposed_letter
 
-        letter = proposed_letter(self.desk.job, self.desk.settings.mail, what, now())
-        self.to.setText(", ".join(letter.recipients))
-        self.subject.setText(letter.subject)
-        self.text.setPlainText(letter.body)
-        for line in (self.to, self.subject):
-            line.setCursorPosition(0)
-        (self.text if letter.recipients else self.to).setFocus()
+        letter = proposed_letter(self.desk.job, self.desk.settings.mail, self._what, now())
+        self._proposed = email_draft.Written(", ".join(letter.recipients), "", letter.subject, letter.body)
+        done, before = self.desk.attempt(email_draft.load, self.desk, self._number, self._what)
+        self.fields.show_written(before if done and before else self._proposed)
+        self.anew.setVisible(self.fields.written() != self._proposed)
+        (self.text if self.to.text() else self.to).setFocus()
+        self.fields.changed.connect(self._pause.start)
+
+    @Slot()
+    def save_draft(self) -> None:
+        """Keep what is being written; a letter that stands as it was proposed need not be kept."""
+        self._pause.stop()
+        if self.desk.is_resting:
+            self._pause.start()
+            return
+        written = self.fields.written()
+        self.desk.attempt(email_draft.save, self.desk, self._number, self._what,
+                          written if written != self._proposed else None)
+
+    @Slot()
+    def on_anew(self) -> None:
+        """Propose the letter anew from the job as it is now."""
+        self.fields.show_written(self._proposed)
+        self.anew.hide()
 
     def _show_account(self) -> None:
         is_set_up = bool(self.desk.settings.mail.server)
@@ -219,7 +232,7 @@ class EmailDialog(QDialog):
         self._piece = None
         self._enable()
         if self._is_leaving:
-            super().reject()
+            self.reject()
 
     def _show_sizes(self) -> None:
         from workshop_log.delivery.outbox_words import attached_words
@@ -236,6 +249,8 @@ class EmailDialog(QDialog):
                     finished=self.on_put)
 
     def on_put(self, _message: Any) -> None:
+        self._pause.stop()
+        self.desk.attempt(email_draft.save, self.desk, self._number, self._what, None)
         self.desk.told.emit("The message is in the outbox and leaves now.")
         self.desk.post.changed.emit()
         self.desk.post.wake()
@@ -303,6 +318,7 @@ class EmailDialog(QDialog):
             self._is_leaving = True
             self._piece.cancel()
             return
+        self.save_draft()
         super().reject()
 
 
