@@ -306,7 +306,7 @@ def test_the_own_mail_program_gets_the_letter_and_the_person_the_files(
         "&body=Dear%20Prue%2C%0D%0A100%20%25%20%26%20fine%3F")
     assert Path(folder.toLocalFile()) == downloads
     assert (downloads / "Report & more.pdf").read_bytes() == PDF
-    assert "cannot be given files" in opened.problem.text()
+    assert "It cannot be given files this way" in opened.problem.text()
     assert str(downloads) in opened.problem.text()
     opened.reject()
 

@@ -6,10 +6,8 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from PySide6.QtCore import QIODevice, QSaveFile, QStandardPaths, Qt, QTimer, QUrl, Slot
-from PySide6.QtGui import QDesktopServices
+from PySide6.QtCore import QStandardPaths, Qt, QTimer, Slot
 from PySide6.QtWidgets import (
-    QApplication,
     QCheckBox,
     QDialog,
     QFileDialog,
@@ -19,7 +17,7 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-from workshop_log.desktop import email_draft, email_work, theme
+from workshop_log.desktop import email_draft, email_own, email_work, theme
 from workshop_log.desktop.desk import now
 from workshop_log.desktop.email_fields import LetterFields
 from workshop_log.desktop.email_work import AttachmentOffer
@@ -262,17 +260,12 @@ class EmailDialog(QDialog):
         self._begin("Making the message ready", email_work.draft, now(), finished=self.on_draft)
 
     def on_draft(self, data: bytes) -> None:
-        suggested = str(Path.home() / f"{_file_name(self.subject.text())}.eml")
+        suggested = str(Path.home() / f"{email_own.file_name(self.subject.text())}.eml")
         with self.desk.resting():
             name, _ = QFileDialog.getSaveFileName(self, "Save the message", suggested, "Email (*.eml)")
         if not name:
             return
-        path = name if name.lower().endswith(".eml") else f"{name}.eml"
-        file = QSaveFile(path)
-        if file.open(QIODevice.OpenModeFlag.WriteOnly) and file.write(data) == len(data) and file.commit():
-            self.say(f"Saved as {path}. Open it with your mail program and send it from there.", problem=False)
-        else:
-            self.say(f"The message could not be saved as {path}: {file.errorString()}. Choose another place.")
+        self._tell(*email_own.save_message(name, data))
 
     @Slot()
     def on_own(self) -> None:
@@ -283,25 +276,10 @@ class EmailDialog(QDialog):
         self._begin("Saving what is attached", email_work.to_own_program, Path(folder), finished=self.on_handed_over)
 
     def on_handed_over(self, result: tuple[Letter, tuple[Path, ...], bool]) -> None:
-        letter, paths, is_attached = result
-        if is_attached:
-            where = f" If the files are not attached, take them from {paths[0].parent}." if paths else ""
-            self.say(f"Your mail program has the message: send it from there.{where}", problem=False)
-            return
-        from workshop_log.delivery.own_program import mailto_url
+        self._tell(*email_own.hand_over(*result))
 
-        url, has_text = mailto_url(letter)
-        if not has_text:
-            QApplication.clipboard().setText(letter.body)
-        said = [] if QDesktopServices.openUrl(QUrl(url, QUrl.ParsingMode.StrictMode)) else [
-            "No mail program answered on this machine: save the message as a file instead."]
-        if paths:
-            QDesktopServices.openUrl(QUrl.fromLocalFile(str(paths[0].parent)))
-            names = ", ".join(path.name for path in paths)
-            said.append(f"A mail program cannot be given files this way: attach {names} from {paths[0].parent}.")
-        if not has_text:
-            said.append("The text is too long to hand over: paste it, it is copied already.")
-        self.say(" ".join(said) or "Your mail program has the message: send it from there.", problem=False)
+    def _tell(self, is_done: bool, words: str) -> None:
+        self.say(words, problem=not is_done)
 
     @Slot()
     def on_account(self) -> None:
@@ -328,8 +306,3 @@ def _tick(offer: AttachmentOffer) -> QCheckBox:
     tick.setMinimumHeight(theme.TARGET_PX - 8)
     tick.setChecked(offer.is_chosen)
     return tick
-
-
-def _file_name(subject: str) -> str:
-    kept = "".join(c if c.isalnum() or c in " -_.," else " " for c in subject)
-    return " ".join(kept.split())[:80] or "Message"

@@ -37,8 +37,8 @@ HEADINGS = ("How it stands", "To", "What", "When")
 MOST_SHOWN = 500
 # "Next: at once" does not stay true for long.
 LOOK_EVERY_MS = 10_000
-# Room for one name with its surname; what was sent takes the rest.
-TO_PX = 240
+# What was sent takes the rest.
+WIDTHS_PX, WHAT = (130, 240, 0, 210), 2
 
 
 class OutboxDialog(QDialog):
@@ -84,11 +84,11 @@ class OutboxDialog(QDialog):
         self.table.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
         header = self.table.horizontalHeader()
         header.setDefaultAlignment(Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter)
-        header.setSectionResizeMode(QHeaderView.ResizeMode.Stretch)
-        for column in (0, 3):
-            header.setSectionResizeMode(column, QHeaderView.ResizeMode.ResizeToContents)
-        header.setSectionResizeMode(1, QHeaderView.ResizeMode.Interactive)
-        header.resizeSection(1, TO_PX)
+        # To fit columns to their contents takes seconds where there are hundreds of rows.
+        for column, width in enumerate(WIDTHS_PX):
+            header.setSectionResizeMode(column, QHeaderView.ResizeMode.Interactive)
+            header.resizeSection(column, width)
+        header.setSectionResizeMode(WHAT, QHeaderView.ResizeMode.Stretch)
         self.nothing = label("Nothing was written here yet. Messages come here from the report page, and leave from "
                              "here.", "faint")
         self.words = label("")
