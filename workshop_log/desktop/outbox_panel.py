@@ -77,6 +77,8 @@ class OutboxDialog(QDialog):
         self.table.setTabKeyNavigation(False)
         self.table.setShowGrid(False)
         self.table.setWordWrap(False)
+        # Below their headings.
+        self.table.setStyleSheet("QTableView::item { padding-left: 6px; }")
         self.table.verticalHeader().setDefaultSectionSize(theme.TARGET_PX - 4)
         self.table.setEditTriggers(QAbstractItemView.EditTrigger.NoEditTriggers)
         self.table.setSelectionBehavior(QAbstractItemView.SelectionBehavior.SelectRows)
