@@ -49,6 +49,8 @@ class MailServer:
         Set once it has been silent.
     transports : list[asyncio.BaseTransport]
         Every connection it had, to be closed at its end.
+    loop : asyncio.AbstractEventLoop
+        That of its thread.
     """
 
     port: int = 0
@@ -60,6 +62,12 @@ class MailServer:
     heard: list[str] = field(default_factory=list)
     is_holding: threading.Event = field(default_factory=threading.Event)
     transports: list[asyncio.BaseTransport] = field(default_factory=list)
+    loop: asyncio.AbstractEventLoop | None = None
+
+    def hang_up_on_all(self) -> None:
+        """Break every connection, as a server does that has waited too long."""
+        for transport in tuple(self.transports):
+            self.loop.call_soon_threadsafe(transport.abort)
 
     async def handle_RCPT(self, server: SMTP, _session: Session, envelope: Envelope, address: str,
                           _options: list[str]) -> str:
@@ -144,8 +152,8 @@ def _authenticated(_server: SMTP, _session: Session, _envelope: Envelope, _mecha
 def running(context: ssl.SSLContext, *, is_tls: bool = False, size_limit: int = 40_000_000,
             port: int = 0) -> Iterator[MailServer]:
     """Run a server on a thread of its own until the block ends."""
-    plan = MailServer()
     loop = asyncio.new_event_loop()
+    plan = MailServer(loop=loop)
     made: dict[str, Any] = {}
     is_up = threading.Event()
 

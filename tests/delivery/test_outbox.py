@@ -205,15 +205,15 @@ def test_what_a_book_could_not_take_is_noted_later(start, book, sending, monkeyp
     server, account = start()
     put(book)
     program = sending(account)
-    has_left = outgoing.has_left
+    has_left = outgoing.note_left
 
     def full(*_):
         raise StorageUnavailableError("book.db", "the disk is full.", "Free some space.")
 
-    monkeypatch.setattr(outgoing, "has_left", full)
+    monkeypatch.setattr(outgoing, "note_left", full)
     with pytest.raises(StorageUnavailableError):
         send_next(program)
-    monkeypatch.setattr(outgoing, "has_left", has_left)
+    monkeypatch.setattr(outgoing, "note_left", has_left)
     assert send_next(program).message.state == "sent"
     assert send_next(program) is None
     assert len(server.received) == 1
@@ -321,7 +321,7 @@ def test_killed_while_the_answer_is_awaited_it_is_in_doubt(start, book, sending)
     assert freed.state == "in doubt"
     server.fails = {}
     assert send_next(sending(account)) is None
-    assert outgoing.has_arrived(book, freed.key, NOW).state == "sent"
+    assert outgoing.note_arrived(book, freed.key, NOW).state == "sent"
     assert len(reports(book)) == 1
     assert len(server.received) == 1
 

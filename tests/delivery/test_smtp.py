@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import socket
 import threading
+import time
 
 import pytest
 from delivery.conftest import SHORT
@@ -264,6 +265,22 @@ def test_a_message_that_is_no_longer_ours_is_not_ended(start):
     """The book is asked before the last dot."""
     server, account = start()
     assert isinstance(send(account, before_last=lambda: False), NotSent)
+    assert server.received == []
+
+
+@pytest.mark.parametrize("security", KINDS)
+def test_a_server_that_hung_up_while_the_book_was_busy_leaves_no_doubt(start, security):
+    """The end was never handed over."""
+    server, account = start(security)
+
+    def wait_too_long():
+        server.hang_up_on_all()
+        time.sleep(0.1)
+        return True
+
+    outcome = send(account, before_last=wait_too_long)
+    assert isinstance(outcome, NotSent), outcome
+    assert "hung up" in outcome.answer
     assert server.received == []
 
 

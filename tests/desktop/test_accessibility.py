@@ -92,7 +92,7 @@ def mail_dialogs(desk: Desk) -> list[QDialog]:
         message = outbox.put(desk.book, desk.job.number, Letter(sender="a@example.org", recipients=("b@example.org",),
                                                                 subject="x"), (), now())
         outgoing.claim(desk.book, "me", now())
-        outgoing.is_refused(desk.book, message.key, "me", "The server knows nobody of this name.")
+        outgoing.note_refused(desk.book, message.key, "me", "The server knows nobody of this name.")
     return [EmailDialog(None, desk, (offer,), "report"), OutboxDialog(None, desk), PasswordDialog(None, MailAccount())]
 
 

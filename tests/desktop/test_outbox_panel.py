@@ -30,14 +30,15 @@ def in_state(desk: Desk, state: str) -> outgoing.Message:
     outgoing.claim(desk.book, "me", at)
     match state:
         case "waiting":
-            return outgoing.not_sent(desk.book, message.key, "me", "There is no network.", at + timedelta(minutes=9))
+            later = at + timedelta(minutes=9)
+            return outgoing.note_not_sent(desk.book, message.key, "me", "There is no network.", later)
         case "in doubt":
-            return outgoing.is_in_doubt(desk.book, message.key, "me", "No answer came.")
+            return outgoing.note_in_doubt(desk.book, message.key, "me", "No answer came.")
         case "refused":
-            return outgoing.is_refused(desk.book, message.key, "me", "The server knows nobody of this name.")
+            return outgoing.note_refused(desk.book, message.key, "me", "The server knows nobody of this name.")
         case "sent":
-            return outgoing.has_left(desk.book, message.key, "250 taken as 4711", at)
-    return outgoing.withdraw(desk.book, outgoing.is_refused(desk.book, message.key, "me", "No.").key)
+            return outgoing.note_left(desk.book, message.key, "250 taken as 4711", at)
+    return outgoing.withdraw(desk.book, outgoing.note_refused(desk.book, message.key, "me", "No.").key)
 
 
 @pytest.fixture
@@ -139,7 +140,7 @@ def test_what_happened_meanwhile_is_said(opened: OutboxDialog, desk: Desk):
     opened.refresh()
     outgoing.send_now(desk.book, message.key, now())
     outgoing.claim(desk.book, "other", now())
-    outgoing.has_left(desk.book, message.key, "250 OK", now())
+    outgoing.note_left(desk.book, message.key, "250 OK", now())
     press(opened.withdraw)
     assert "cannot be withdrawn" in opened.problem.text()
     assert shown(opened)[0][0] == "Sent"

@@ -157,12 +157,12 @@ def _note(sending: Sending, message: Message, outcome: Outcome) -> Message:
     book, key, me, now = sending.book, message.key, sending.me, sending.now()
     match outcome:
         case Sent():
-            return outgoing.has_left(book, key, outcome.answer, now)
+            return outgoing.note_left(book, key, outcome.answer, now)
         case Refused():
-            return outgoing.is_refused(book, key, me, outcome.answer)
+            return outgoing.note_refused(book, key, me, outcome.answer)
         case InDoubt():
-            return outgoing.is_in_doubt(book, key, me, outcome.answer)
+            return outgoing.note_in_doubt(book, key, me, outcome.answer)
         case NotSent(is_login=True):
             return outgoing.give_back(book, key, me, outcome.answer, message)
         case _:
-            return outgoing.not_sent(book, key, me, outcome.answer, now)
+            return outgoing.note_not_sent(book, key, me, outcome.answer, now)

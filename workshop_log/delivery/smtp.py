@@ -262,10 +262,15 @@ class Call:
     def _end(self, smtp: smtplib.SMTP, before_last: Callable[[], bool]) -> Outcome:
         """Send the dot, and return what the server says to it."""
         is_wanted = before_last()
+        # Whoever was asked may have taken long, and the server may have hung up meanwhile: no doubt need come of it.
+        is_there = self._is_waiting(smtp)
         with self._lock:
             self._stop_if_ended()
             if not is_wanted:
                 raise _StopError(NotSent(_STOPPED))
+            if not is_there:
+                raise _StopError(NotSent(f"The server {place_of(self._account)} hung up before the end of the "
+                                         "message. Nobody has got it."))
             self._is_whole = True
         try:
             smtp.sock.settimeout(self._patience.last_reply)
@@ -280,6 +285,17 @@ class Call:
         if code // 100 == _PERMANENT:
             return Refused(f"The server refused the message after reading it ({said}). Nobody has got it.")
         return NotSent(f"The server could not take the message now ({said}). Nobody has got it.")
+
+    def _is_waiting(self, smtp: smtplib.SMTP) -> bool:
+        """Return whether the server still waits for the end, having neither said anything nor gone."""
+        smtp.sock.settimeout(0)
+        try:
+            smtp.sock.recv(1)
+        except (ssl.SSLWantReadError, BlockingIOError):
+            return True
+        except OSError:
+            return False
+        return False
 
     def _expect(self, reply: tuple[int, bytes], wanted: int, what: str, *, is_of_message: bool = False) -> None:
         code, text = reply

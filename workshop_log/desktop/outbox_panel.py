@@ -262,7 +262,7 @@ class OutboxDialog(QDialog):
         from workshop_log.jobs import outgoing
 
         message = self.chosen
-        if self._do(outgoing.has_arrived, now()):
+        if self._do(outgoing.note_arrived, now()):
             self.desk.post.show_record(message)
 
     @Slot()
@@ -279,13 +279,17 @@ class OutboxDialog(QDialog):
 
         from workshop_log.delivery import outbox
         from workshop_log.delivery.addresses import read_addresses
+        from workshop_log.delivery.covering import sender_of
 
         message = self.chosen
         if message is None:
             return
+        settings = self.desk.settings
         try:
+            # It may have been the sender that was refused: the one that is set up now counts.
             letter = replace(message.letter, recipients=read_addresses(self.to.text()),
-                             copies=read_addresses(self.copy.text()))
+                             copies=read_addresses(self.copy.text()),
+                             sender=sender_of(settings.workshop, settings.mail) or message.letter.sender)
         except WorkshopLogError as error:
             self.say(str(error))
             return

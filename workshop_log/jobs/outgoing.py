@@ -100,14 +100,14 @@ def mark_handed_over(book: Book, key: int, me: str) -> bool:
         return outbox.change(session, key, (outbox.SENDING,), taken_by_me=me, answer=outbox.HANDED_OVER)
 
 
-def has_left(book: Book, key: int, answer: str, now: datetime) -> Message:
+def note_left(book: Book, key: int, answer: str, now: datetime) -> Message:
     """Note that the server took a message, and enter its reports into the job's record, once."""
     from workshop_log.book import outbox
 
     return _sent(book, key, (outbox.SENDING, outbox.IN_DOUBT), answer, now)
 
 
-def not_sent(book: Book, key: int, me: str, answer: str, now: datetime) -> Message:
+def note_not_sent(book: Book, key: int, me: str, answer: str, now: datetime) -> Message:
     """Note that a try failed, and when the next one is due; after three days it is given up."""
     from workshop_log.book import outbox
 
@@ -131,12 +131,12 @@ def give_back(book: Book, key: int, me: str, answer: str, before: Message) -> Me
         return outbox.load_message(session, key)
 
 
-def is_refused(book: Book, key: int, me: str, answer: str) -> Message:
+def note_refused(book: Book, key: int, me: str, answer: str) -> Message:
     """Note that the server will not take a message as it is."""
     return _ends(book, key, me, "refused", answer)
 
 
-def is_in_doubt(book: Book, key: int, me: str, answer: str) -> Message:
+def note_in_doubt(book: Book, key: int, me: str, answer: str) -> Message:
     """Note that nobody knows whether a message has arrived."""
     return _ends(book, key, me, "in doubt", answer)
 
@@ -203,7 +203,7 @@ def send_now(book: Book, key: int, now: datetime) -> Message:
                     "left, or was withdrawn.", state="waiting", next_at=now)
 
 
-def has_arrived(book: Book, key: int, now: datetime) -> Message:
+def note_arrived(book: Book, key: int, now: datetime) -> Message:
     """Note that a message in doubt has arrived, as its receiver says.
 
     Raises
