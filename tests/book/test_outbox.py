@@ -57,7 +57,7 @@ def test_a_message_is_kept_as_it_was_written(with_job, now):
 def test_an_unknown_message_is_said_to_be_gone(book, now):
     """Another bay may have been quicker."""
     for act in (lambda: outgoing.withdraw(book, 99), lambda: outgoing.send_now(book, 99, now),
-                lambda: outgoing.has_arrived(book, 99, now)):
+                lambda: outgoing.note_arrived(book, 99, now)):
         with pytest.raises(UnknownMessageError, match="no longer in the outbox"):
             act()
 
@@ -105,7 +105,7 @@ def test_a_message_that_failed_is_tried_again_with_growing_gaps_for_three_days(w
     while True:
         taken = outgoing.claim(with_job, "me", at)
         assert taken.key == message.key
-        after = outgoing.not_sent(with_job, message.key, "me", "No network.", at)
+        after = outgoing.note_not_sent(with_job, message.key, "me", "No network.", at)
         if after.state == "refused":
             break
         assert (after.state, after.answer, after.taken_by) == ("waiting", "No network.", "")
@@ -125,7 +125,7 @@ def test_a_program_that_was_closed_for_a_week_still_tries(with_job, now):
     at = now + timedelta(days=7)
     for _ in GAPS_MIN[:-1]:
         outgoing.claim(with_job, "me", at)
-        assert outgoing.not_sent(with_job, message.key, "me", "No network.", at).state == "waiting"
+        assert outgoing.note_not_sent(with_job, message.key, "me", "No network.", at).state == "waiting"
         at += timedelta(hours=1)
 
 
@@ -134,9 +134,9 @@ def test_a_report_that_has_left_enters_the_record_once(with_job, now):
     (message,) = put(with_job, now, files=(REPORT, PHOTO, EXPERT))
     outgoing.claim(with_job, "me", now)
     at = now + timedelta(minutes=1)
-    sent = outgoing.has_left(with_job, message.key, "250 OK", at)
+    sent = outgoing.note_left(with_job, message.key, "250 OK", at)
     assert (sent.state, sent.sent_at, sent.answer, sent.taken_by) == ("sent", at, "250 OK", "")
-    assert outgoing.has_left(with_job, message.key, "250 OK", at).state == "sent"
+    assert outgoing.note_left(with_job, message.key, "250 OK", at).state == "sent"
     with with_job.read() as session:
         job = load_job(session, NUMBER)
         assert verify_job(session, NUMBER).intact
@@ -153,7 +153,7 @@ def test_two_that_say_it_has_left_enter_the_report_once(with_job, now):
 
     def tell(_):
         together.wait(10)
-        return outgoing.has_left(with_job, message.key, "250 OK", now).state
+        return outgoing.note_left(with_job, message.key, "250 OK", now).state
 
     with ThreadPoolExecutor(2) as pool:
         assert list(pool.map(tell, range(2))) == ["sent", "sent"]
@@ -165,7 +165,7 @@ def test_a_message_without_a_job_leaves_no_report(book, now):
     """It is only sent."""
     (message,) = put(book, now, number="")
     outgoing.claim(book, "me", now)
-    assert outgoing.has_left(book, message.key, "250 OK", now).state == "sent"
+    assert outgoing.note_left(book, message.key, "250 OK", now).state == "sent"
 
 
 # --- a program that ended in the middle -----------------------------------------------------------------------------
@@ -211,8 +211,8 @@ def test_whoever_lost_a_message_may_not_end_it(with_job, now):
     outgoing.claim(with_job, "me", now)
     assert not outgoing.mark_handed_over(with_job, message.key, "sleeper")
     assert outgoing.mark_handed_over(with_job, message.key, "me")
-    assert outgoing.is_refused(with_job, message.key, "sleeper", "550").state == "sending"
-    assert outgoing.not_sent(with_job, message.key, "sleeper", "lost", now).state == "sending"
+    assert outgoing.note_refused(with_job, message.key, "sleeper", "550").state == "sending"
+    assert outgoing.note_not_sent(with_job, message.key, "sleeper", "lost", now).state == "sending"
 
 
 def test_an_answer_that_came_after_all_counts(with_job, now):
@@ -221,7 +221,27 @@ def test_an_answer_that_came_after_all_counts(with_job, now):
     outgoing.claim(with_job, "slow", now)
     outgoing.mark_handed_over(with_job, message.key, "slow")
     outgoing.free_left_behind(with_job, "me", now, is_alone=True)
-    assert outgoing.has_left(with_job, message.key, "250 OK", now).state == "sent"
+    assert outgoing.note_left(with_job, message.key, "250 OK", now).state == "sent"
+
+
+def test_a_book_taken_back_from_a_backup_sends_nothing_by_itself(with_job, now, tmp_path):
+    """What waited when the copy was made may have left since; what was decided stays as it was."""
+    from workshop_log.book.backup import backup, restore
+
+    waiting, sending, refused = put(with_job, now, 3)
+    outgoing.claim(with_job, "me", now)
+    with with_job.session() as session:
+        outbox.change(session, refused.key, ("waiting",), state="refused")
+    backup(with_job, tmp_path / "copy.backup.db")
+    restore(tmp_path / "copy.backup.db", tmp_path / "new" / "book.db")
+    again = open_book(tmp_path / "new" / "book.db", create=False)
+    try:
+        states = {message.key: message.state for message in outgoing.messages(again)}
+        assert states == {waiting.key: "in doubt", sending.key: "in doubt", refused.key: "refused"}
+        assert outgoing.claim(again, "me", now + timedelta(days=1)) is None
+        assert again.files.get(waiting.attached[0].sha256) == REPORT[2]
+    finally:
+        again.close()
 
 
 # --- a person decides -----------------------------------------------------------------------------------------------
@@ -233,15 +253,15 @@ def in_state(book, now, state):
         outbox.change(session, message.key, ("waiting",), state="sending", taken_by="me", tries=1)
     match state:
         case "waiting":
-            return outgoing.not_sent(book, message.key, "me", "busy", now)
+            return outgoing.note_not_sent(book, message.key, "me", "busy", now)
         case "in doubt":
-            return outgoing.is_in_doubt(book, message.key, "me", "no answer")
+            return outgoing.note_in_doubt(book, message.key, "me", "no answer")
         case "refused":
-            return outgoing.is_refused(book, message.key, "me", "550 nobody")
+            return outgoing.note_refused(book, message.key, "me", "550 nobody")
         case "sent":
-            return outgoing.has_left(book, message.key, "250 OK", now)
+            return outgoing.note_left(book, message.key, "250 OK", now)
         case "withdrawn":
-            return outgoing.withdraw(book, outgoing.is_refused(book, message.key, "me", "550").key)
+            return outgoing.withdraw(book, outgoing.note_refused(book, message.key, "me", "550").key)
     return message
 
 
@@ -252,7 +272,7 @@ def test_what_may_be_done_in_each_state(with_job, now, state, may):
     """All else is refused in one sentence and changes nothing."""
     acts = {"withdraw": lambda key: outgoing.withdraw(with_job, key),
             "send": lambda key: outgoing.send_now(with_job, key, now),
-            "arrived": lambda key: outgoing.has_arrived(with_job, key, now),
+            "arrived": lambda key: outgoing.note_arrived(with_job, key, now),
             "rewrite": lambda key: outgoing.write_again(with_job, key, f"<{key}.n@example.org>", LETTER, now)}
     for name, act in acts.items():
         now += timedelta(minutes=1)
@@ -277,7 +297,7 @@ def test_a_message_in_doubt_is_sent_again_under_the_same_name(with_job, now):
 def test_a_message_that_arrived_after_all_enters_the_record(with_job, now):
     """As one whose answer came."""
     doubted = in_state(with_job, now, "in doubt")
-    assert outgoing.has_arrived(with_job, doubted.key, now).state == "sent"
+    assert outgoing.note_arrived(with_job, doubted.key, now).state == "sent"
     with with_job.read() as session:
         assert load_job(session, NUMBER).reports[-1].sha256 == doubted.attached[0].sha256
 

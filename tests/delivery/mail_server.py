@@ -47,6 +47,10 @@ class MailServer:
         The stages that it came through, in their order.
     is_holding : threading.Event
         Set once it has been silent.
+    transports : list[asyncio.BaseTransport]
+        Every connection it had, to be closed at its end.
+    loop : asyncio.AbstractEventLoop
+        That of its thread.
     """
 
     port: int = 0
@@ -57,6 +61,13 @@ class MailServer:
     received: list[Mail] = field(default_factory=list)
     heard: list[str] = field(default_factory=list)
     is_holding: threading.Event = field(default_factory=threading.Event)
+    transports: list[asyncio.BaseTransport] = field(default_factory=list)
+    loop: asyncio.AbstractEventLoop | None = None
+
+    def hang_up_on_all(self) -> None:
+        """Break every connection, as a server does that has waited too long."""
+        for transport in tuple(self.transports):
+            self.loop.call_soon_threadsafe(transport.abort)
 
     async def handle_RCPT(self, server: SMTP, _session: Session, envelope: Envelope, address: str,
                           _options: list[str]) -> str:
@@ -80,6 +91,10 @@ class _Failing(SMTP):
         self._plan, self._stage, self._is_safe = plan, "GREETING", kwargs.pop("is_safe")
         super().__init__(plan, enable_SMTPUTF8=False, hostname="test", ident="test", authenticator=_authenticated,
                          auth_exclude_mechanism=("CRAM-MD5",), loop=asyncio.get_running_loop(), **kwargs)
+
+    def connection_made(self, transport: asyncio.BaseTransport) -> None:
+        self._plan.transports.append(transport)
+        super().connection_made(transport)
 
     async def push(self, status: str | bytes) -> None:
         told = self._plan.fails.get(self._stage)
@@ -137,8 +152,8 @@ def _authenticated(_server: SMTP, _session: Session, _envelope: Envelope, _mecha
 def running(context: ssl.SSLContext, *, is_tls: bool = False, size_limit: int = 40_000_000,
             port: int = 0) -> Iterator[MailServer]:
     """Run a server on a thread of its own until the block ends."""
-    plan = MailServer()
     loop = asyncio.new_event_loop()
+    plan = MailServer(loop=loop)
     made: dict[str, Any] = {}
     is_up = threading.Event()
 
@@ -156,19 +171,20 @@ def running(context: ssl.SSLContext, *, is_tls: bool = False, size_limit: int = 
 
     async def end() -> None:
         made["server"].close()
+        # Whoever was just let in comes in first: a socket is left open otherwise.
+        await asyncio.sleep(0.02)
         others = [task for task in asyncio.all_tasks() if task is not asyncio.current_task()]
-        if others:
-            # Whoever was just let in may still come in: a socket is left open otherwise.
-            await asyncio.wait(others, timeout=0.05)
         for task in others:
             task.cancel()
+        for transport in plan.transports:
+            transport.abort()
         await asyncio.gather(*others, return_exceptions=True)
 
     def run() -> None:
         asyncio.set_event_loop(loop)
         loop.run_until_complete(begin())
         # Once more, so that what was closed is told so.
-        loop.run_until_complete(asyncio.sleep(0))
+        loop.run_until_complete(asyncio.sleep(0.01))
         loop.close()
 
     thread = threading.Thread(target=run, name="mail server")

@@ -26,7 +26,7 @@ def test_what_waits_is_counted_and_a_doubt_is_a_no(book, clock):
     put(book)
     assert mail(book) == Check("mail", True, "mail.example.org, port 587, STARTTLS; 1 waiting in the outbox")
     message = outgoing.claim(book, "me", clock())
-    outgoing.is_in_doubt(book, message.key, "me", "No answer.")
+    outgoing.note_in_doubt(book, message.key, "me", "No answer.")
     answer = mail(book)
     assert not answer.is_well
     assert "0 waiting in the outbox, 1 in doubt" in answer.words

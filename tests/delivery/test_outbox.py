@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import contextlib
 import signal
 import subprocess
 import sys
@@ -205,15 +204,15 @@ def test_what_a_book_could_not_take_is_noted_later(start, book, sending, monkeyp
     server, account = start()
     put(book)
     program = sending(account)
-    has_left = outgoing.has_left
+    has_left = outgoing.note_left
 
     def full(*_):
         raise StorageUnavailableError("book.db", "the disk is full.", "Free some space.")
 
-    monkeypatch.setattr(outgoing, "has_left", full)
+    monkeypatch.setattr(outgoing, "note_left", full)
     with pytest.raises(StorageUnavailableError):
         send_next(program)
-    monkeypatch.setattr(outgoing, "has_left", has_left)
+    monkeypatch.setattr(outgoing, "note_left", has_left)
     assert send_next(program).message.state == "sent"
     assert send_next(program) is None
     assert len(server.received) == 1
@@ -241,30 +240,19 @@ def test_a_book_that_cannot_take_the_mark_stops_the_message_before_its_end(start
 
 
 def test_the_book_is_left_alone_while_a_file_dialog_is_open(start, book, sending):
-    """Each transaction waits for its turn; the network does not."""
-    _, account = start()
+    """Nothing is taken up until the dialog is closed; then it is sent."""
+    server, account = start()
     put(book)
-    turn = threading.Lock()
-    entered = []
-
-    @contextlib.contextmanager
-    def in_turn():
-        with turn:
-            entered.append(threading.current_thread())
-            yield
-
-    program = sending(account, turn=in_turn)
-    turn.acquire()
-    thread = threading.Thread(target=send_next, args=(program,))
-    thread.start()
-    thread.join(0.2)
-    assert thread.is_alive()
-    assert entered == []
-    turn.release()
+    program = sending(account)
+    with book.resting():
+        thread = threading.Thread(target=send_next, args=(program,))
+        thread.start()
+        thread.join(0.2)
+        assert thread.is_alive()
+        assert server.received == []
     thread.join(5)
     assert outgoing.messages(book)[0].state == "sent"
-    # Taken, read, marked, noted.
-    assert len(entered) == 4
+    assert len(server.received) == 1
 
 
 # --- killed in the middle -------------------------------------------------------------------------------------------
@@ -321,7 +309,7 @@ def test_killed_while_the_answer_is_awaited_it_is_in_doubt(start, book, sending)
     assert freed.state == "in doubt"
     server.fails = {}
     assert send_next(sending(account)) is None
-    assert outgoing.has_arrived(book, freed.key, NOW).state == "sent"
+    assert outgoing.note_arrived(book, freed.key, NOW).state == "sent"
     assert len(reports(book)) == 1
     assert len(server.received) == 1
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import socket
 import threading
+import time
 
 import pytest
 from delivery.conftest import SHORT
@@ -267,6 +268,22 @@ def test_a_message_that_is_no_longer_ours_is_not_ended(start):
     assert server.received == []
 
 
+@pytest.mark.parametrize("security", KINDS)
+def test_a_server_that_hung_up_while_the_book_was_busy_leaves_no_doubt(start, security):
+    """The end was never handed over."""
+    server, account = start(security)
+
+    def wait_too_long():
+        server.hang_up_on_all()
+        time.sleep(0.1)
+        return True
+
+    outcome = send(account, before_last=wait_too_long)
+    assert isinstance(outcome, NotSent), outcome
+    assert "hung up" in outcome.answer
+    assert server.received == []
+
+
 def test_hanging_up_before_the_end_sends_nothing(start):
     """From another thread, while the server is silent."""
     server, account = start()
@@ -280,6 +297,23 @@ def test_hanging_up_before_the_end_sends_nothing(start):
     thread.join(3)
     assert not thread.is_alive()
     assert isinstance(outcomes[0], NotSent)
+    assert "stopped" in outcomes[0].answer
+
+
+def test_hanging_up_on_a_server_that_never_comes_to_tls(start):
+    """It takes the call and says nothing."""
+    _, account = start("TLS")
+    with socket.create_server(("127.0.0.1", 0)) as mute:
+        call = Call(replace(account, port=mute.getsockname()[1]), PASSWORD, Patience())
+        outcomes = []
+        thread = threading.Thread(target=lambda: outcomes.append(call.send(account.sender, TO, MESSAGE)))
+        thread.start()
+        with mute.accept()[0] as connection:
+            # The first words of TLS are here: it waits for an answer.
+            assert connection.recv(1)
+            call.hang_up()
+            thread.join(3)
+            assert not thread.is_alive()
     assert "stopped" in outcomes[0].answer
 
 
@@ -297,10 +331,10 @@ def test_hanging_up_after_the_end_waits_for_the_answer(start):
     assert len(server.received) == 1
 
 
-def test_a_call_that_was_ended_before_it_began_sends_nothing(start):
+def test_a_call_that_was_ended_before_it_began_is_not_made(start):
     """Closing the window is quicker than the network."""
     server, account = start()
     call = Call(account, PASSWORD, SHORT)
     call.hang_up()
     assert isinstance(call.send(account.sender, TO, MESSAGE), NotSent)
-    assert server.received == []
+    assert server.transports == []

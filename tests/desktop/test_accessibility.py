@@ -104,7 +104,7 @@ def with_a_refused_message(desk: Desk) -> Desk:
     message = outbox.put(desk.book, desk.job.number, Letter(sender="a@example.org", recipients=("b@example.org",),
                                                             subject="x"), (), now())
     outgoing.claim(desk.book, "me", now())
-    outgoing.is_refused(desk.book, message.key, "me", "The server knows nobody of this name.")
+    outgoing.note_refused(desk.book, message.key, "me", "The server knows nobody of this name.")
     return desk
 
 

@@ -217,6 +217,46 @@ def test_escape_ends_what_is_being_drawn_and_then_the_dialog(host: QWidget, desk
     assert not any(isinstance(w, EmailDialog) and w.isVisible() for w in QApplication.topLevelWidgets())
 
 
+def test_what_was_begun_is_there_again(host: QWidget, desk: Desk, offers: Offers, qtbot: object):
+    """After Escape, and after a crash a moment later; until it is sent, or proposed anew."""
+    set_up(desk)
+    dialog = EmailDialog.ask(host, desk, offers.all, "report")
+    assert not dialog.anew.isVisible()
+    dialog.copy.setText("a@b, half an addr")
+    dialog.text.setPlainText("Dear Prue,\nhalf a")
+    QTest.keyClick(dialog, Qt.Key.Key_Escape)
+    settle()
+    again = EmailDialog.ask(host, desk, offers.all, "report")
+    assert (again.copy.text(), again.text.toPlainText()) == ("a@b, half an addr", "Dear Prue,\nhalf a")
+    estimate = EmailDialog(host, desk, offers.all, "estimate")
+    assert estimate.copy.text() == ""
+    again.text.setPlainText("Dear Prue,\nhalf a sentence")
+    qtbot.waitUntil(lambda: "half a sentence" in kept_draft(desk), timeout=5000)
+    again.copy.setText("")
+    press(again.send)
+    wait_for_post(desk)
+    assert kept_draft(desk) == ""
+    third = EmailDialog.ask(host, desk, offers.all, "report")
+    assert third.text.toPlainText().startswith("Dear Prue Tansley,")
+    third.text.setPlainText("x")
+    third.reject()
+    settle()
+    fourth = EmailDialog.ask(host, desk, offers.all, "report")
+    settle()
+    press(fourth.anew)
+    assert fourth.text.toPlainText().startswith("Dear Prue Tansley,")
+    assert not fourth.anew.isVisible()
+    fourth.reject()
+    assert kept_draft(desk) == ""
+
+
+def kept_draft(desk: Desk) -> str:
+    from workshop_log.book.drafts import load_draft
+
+    with desk.book.read() as session:
+        return load_draft(session, f"{NUMBER}/email report") or ""
+
+
 # --- without a server -----------------------------------------------------------------------------------------------
 
 
@@ -266,7 +306,7 @@ def test_the_own_mail_program_gets_the_letter_and_the_person_the_files(
         "&body=Dear%20Prue%2C%0D%0A100%20%25%20%26%20fine%3F")
     assert Path(folder.toLocalFile()) == downloads
     assert (downloads / "Report & more.pdf").read_bytes() == PDF
-    assert "cannot be given files" in opened.problem.text()
+    assert "It cannot be given files this way" in opened.problem.text()
     assert str(downloads) in opened.problem.text()
     opened.reject()
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import time
 from datetime import timedelta
 from pathlib import Path
 
@@ -16,7 +17,7 @@ from PySide6.QtWidgets import QPushButton, QWidget
 
 from workshop_log.delivery import outbox
 from workshop_log.desktop.desk import Desk, now
-from workshop_log.desktop.outbox_panel import OutboxDialog
+from workshop_log.desktop.outbox_panel import MOST_SHOWN, OutboxDialog
 from workshop_log.exchange.stationery import MailAccount
 from workshop_log.jobs import outgoing
 
@@ -29,14 +30,15 @@ def in_state(desk: Desk, state: str) -> outgoing.Message:
     outgoing.claim(desk.book, "me", at)
     match state:
         case "waiting":
-            return outgoing.not_sent(desk.book, message.key, "me", "There is no network.", at + timedelta(minutes=9))
+            later = at + timedelta(minutes=9)
+            return outgoing.note_not_sent(desk.book, message.key, "me", "There is no network.", later)
         case "in doubt":
-            return outgoing.is_in_doubt(desk.book, message.key, "me", "No answer came.")
+            return outgoing.note_in_doubt(desk.book, message.key, "me", "No answer came.")
         case "refused":
-            return outgoing.is_refused(desk.book, message.key, "me", "The server knows nobody of this name.")
+            return outgoing.note_refused(desk.book, message.key, "me", "The server knows nobody of this name.")
         case "sent":
-            return outgoing.has_left(desk.book, message.key, "250 taken as 4711", at)
-    return outgoing.withdraw(desk.book, outgoing.is_refused(desk.book, message.key, "me", "No.").key)
+            return outgoing.note_left(desk.book, message.key, "250 taken as 4711", at)
+    return outgoing.withdraw(desk.book, outgoing.note_refused(desk.book, message.key, "me", "No.").key)
 
 
 @pytest.fixture
@@ -138,7 +140,7 @@ def test_what_happened_meanwhile_is_said(opened: OutboxDialog, desk: Desk):
     opened.refresh()
     outgoing.send_now(desk.book, message.key, now())
     outgoing.claim(desk.book, "other", now())
-    outgoing.has_left(desk.book, message.key, "250 OK", now())
+    outgoing.note_left(desk.book, message.key, "250 OK", now())
     press(opened.withdraw)
     assert "cannot be withdrawn" in opened.problem.text()
     assert shown(opened)[0][0] == "Sent"
@@ -188,13 +190,14 @@ def test_the_very_file_is_opened(opened: OutboxDialog, desk: Desk, monkeypatch: 
     assert "backup" in opened.problem.text()
 
 
-def test_a_hundred_messages_are_shown_at_once(opened: OutboxDialog, desk: Desk):
-    """A year of a small workshop, within what nobody feels."""
-    import time
-
-    for _ in range(100):
+def test_hundreds_of_messages_are_shown_at_once(opened: OutboxDialog, desk: Desk):
+    """As many as the list shows, within what nobody feels; the best of three, because the machine may be busy."""
+    for _ in range(MOST_SHOWN + 1):
         put(desk)
-    begun = time.perf_counter()
-    opened.refresh()
-    assert time.perf_counter() - begun < 0.5
-    assert opened.table.rowCount() == 100
+    took = []
+    for _ in range(3):
+        begun = time.perf_counter()
+        opened.refresh()
+        took.append(time.perf_counter() - begun)
+    assert min(took) < 0.1
+    assert opened.table.rowCount() == MOST_SHOWN

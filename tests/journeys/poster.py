@@ -1,7 +1,4 @@
-"""A window of its own that sends what is due in its outbox: made to be killed.
-
-    python -m journeys.poster BOOK PASSWORD
-"""
+"""A window of its own that sends what is due, made to be killed: `python -m journeys.poster BOOK PASSWORD`."""
 
 from __future__ import annotations
 

@@ -21,7 +21,7 @@ from typing import IO, Any
 
 from sqlalchemy import Connection, func, insert, select
 
-from workshop_log.book import place, schema, sqlite_file
+from workshop_log.book import outbox, place, schema, sqlite_file
 from workshop_log.book.entities import Base, Job, Photo, StoredFile
 from workshop_log.book.errors import BackupError, DamagedBookError, MissingFileError, StorageUnavailableError
 from workshop_log.book.files import FileStore, FolderStore, sync_folder
@@ -233,7 +233,9 @@ def restore(path: str | os.PathLike[str], url: str | os.PathLike[str] | None = N
             if jobs != about.get("jobs", jobs):
                 raise BackupError(f"{source}: it names {about['jobs']} jobs and holds {jobs}. Choose another backup.")
             # Brings the tables of an older release up to date; a newer one is refused.
-            open_book(copy, create=False).close()
+            with contextlib.closing(open_book(copy, create=False)) as restored, restored.session() as session:
+                # Nothing is sent a second time because an old copy does not know that it left.
+                outbox.doubt_all_unsent(session)
             # Files first: alone they change nothing, and a job never stands there without its photos.
             if target is None:
                 files = _into_server(archive, copy, full, progress)

@@ -149,6 +149,15 @@ def change(session: Session, key: int, before: tuple[str, ...], *, taken_by_me: 
     return done.rowcount == 1
 
 
+def doubt_all_unsent(session: Session) -> None:
+    """Put every message that was still to be sent in doubt: the book is a copy, and they may have left since."""
+    row = OutboxMessage
+    session.execute(update(row).where(row.state.in_((WAITING, SENDING))).values(
+        version=row.version + 1, state=IN_DOUBT, taken_by="", next_at=None,
+        answer="The book was taken back from a backup: the message may have left after that was made.")
+        .execution_options(synchronize_session=False))
+
+
 def _select() -> Any:
     return select(OutboxMessage, Job.number).outerjoin(Job, Job.key == OutboxMessage.job_key).execution_options(
         populate_existing=True)

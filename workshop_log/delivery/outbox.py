@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import contextlib
 import os
 import uuid
 from dataclasses import dataclass, field
@@ -18,7 +17,6 @@ from workshop_log.jobs import outgoing
 
 if TYPE_CHECKING:
     from collections.abc import Callable
-    from contextlib import AbstractContextManager
     from datetime import datetime
 
     from workshop_log.book.opening import Book
@@ -58,8 +56,6 @@ class Sending:
         Makes a new call at the server.
     now : callable
         The clock.
-    turn : callable
-        Entered for each transaction: where the book must be left alone for a while, it waits.
     me : str
         The name of this running program, which no other has.
     unnoted : tuple[Message, Outcome] | None
@@ -69,7 +65,6 @@ class Sending:
     book: Book
     call: Callable[[], Call]
     now: Callable[[], datetime]
-    turn: Callable[[], AbstractContextManager[object]] = contextlib.nullcontext
     me: str = field(default_factory=lambda: f"{os.getpid()}-{uuid.uuid4().hex}")
     unnoted: tuple[Message, Outcome] | None = None
 
@@ -120,14 +115,12 @@ def send_next(sending: Sending) -> Tried | None:
         If the book cannot be written. What became of a message is kept then, and written by the next call.
     """
     if sending.unnoted is None:
-        with sending.turn():
-            message = outgoing.claim(sending.book, sending.me, sending.now())
+        message = outgoing.claim(sending.book, sending.me, sending.now())
         if message is None:
             return None
         sending.unnoted = message, _try(sending, message)
     message, outcome = sending.unnoted
-    with sending.turn():
-        noted = _note(sending, message, outcome)
+    noted = _note(sending, message, outcome)
     sending.unnoted = None
     return Tried(noted, outcome)
 
@@ -137,12 +130,10 @@ def _try(sending: Sending, message: Message) -> Outcome:
     from workshop_log.errors import WorkshopLogError
 
     def is_mine() -> bool:
-        with sending.turn():
-            return outgoing.mark_handed_over(sending.book, message.key, sending.me)
+        return outgoing.mark_handed_over(sending.book, message.key, sending.me)
 
     try:
-        with sending.turn():
-            data = bytes_of(sending.book, message)
+        data = bytes_of(sending.book, message)
     except (MissingFileError, ValueError) as error:
         return Refused(f"{error} Nobody has got the message.")
     to = tuple(dict.fromkeys(address_of(one) for one in (*message.letter.recipients, *message.letter.copies)))
@@ -157,12 +148,12 @@ def _note(sending: Sending, message: Message, outcome: Outcome) -> Message:
     book, key, me, now = sending.book, message.key, sending.me, sending.now()
     match outcome:
         case Sent():
-            return outgoing.has_left(book, key, outcome.answer, now)
+            return outgoing.note_left(book, key, outcome.answer, now)
         case Refused():
-            return outgoing.is_refused(book, key, me, outcome.answer)
+            return outgoing.note_refused(book, key, me, outcome.answer)
         case InDoubt():
-            return outgoing.is_in_doubt(book, key, me, outcome.answer)
+            return outgoing.note_in_doubt(book, key, me, outcome.answer)
         case NotSent(is_login=True):
             return outgoing.give_back(book, key, me, outcome.answer, message)
         case _:
-            return outgoing.not_sent(book, key, me, outcome.answer, now)
+            return outgoing.note_not_sent(book, key, me, outcome.answer, now)

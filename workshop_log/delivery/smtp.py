@@ -131,7 +131,9 @@ class Call:
         try:
             with contextlib.closing(self._dial()) as plain:
                 is_tls = account.security == "TLS"
-                self._take(smtp, self._wrapped(context, plain) if is_tls else plain)
+                self._take(smtp, plain)
+                if is_tls:
+                    self._make_safe(smtp, context, plain)
                 self._expect(smtp.getreply(), 220, "does not take calls now")
                 self._introduce(smtp)
                 if not is_tls:
@@ -154,6 +156,7 @@ class Call:
         account = self._account
         if not account.server:
             raise _StopError(NotSent("No mail server is set up: name it in the settings."))
+        self._stop_if_ended()
         try:
             return socket.create_connection((account.server, account.port), self._patience.connect)
         except UnicodeError as error:
@@ -168,9 +171,14 @@ class Call:
             self._stop_if_ended()
         connection.settimeout(self._patience.reply)
 
-    def _wrapped(self, context: ssl.SSLContext, plain: socket.socket) -> ssl.SSLSocket:
-        plain.settimeout(self._patience.connect)
-        return context.wrap_socket(plain, server_hostname=self._account.server)
+    def _make_safe(self, smtp: smtplib.SMTP, context: ssl.SSLContext, plain: socket.socket) -> None:
+        """Go on inside TLS; the server has to prove its name."""
+        safe = context.wrap_socket(plain, server_hostname=self._account.server, do_handshake_on_connect=False)
+        # First, so that somebody may hang up on a server that never comes to the end of it.
+        self._take(smtp, safe)
+        safe.settimeout(self._patience.connect)
+        safe.do_handshake()
+        safe.settimeout(self._patience.reply)
 
     def _introduce(self, smtp: smtplib.SMTP) -> None:
         self._expect(smtp.ehlo(), _GO_ON, "does not greet back")
@@ -181,7 +189,7 @@ class Call:
                                      "hides it. Without it nothing is sent: check the port, or choose TLS in the "
                                      "settings."))
         self._expect(smtp.docmd("STARTTLS"), 220, "does not begin TLS")
-        self._take(smtp, self._wrapped(context, plain))
+        self._make_safe(smtp, context, plain)
         # What was offered outside TLS counts for nothing.
         self._introduce(smtp)
 
@@ -254,10 +262,15 @@ class Call:
     def _end(self, smtp: smtplib.SMTP, before_last: Callable[[], bool]) -> Outcome:
         """Send the dot, and return what the server says to it."""
         is_wanted = before_last()
+        # Whoever was asked may have taken long, and the server may have hung up meanwhile: no doubt need come of it.
+        is_there = self._is_waiting(smtp)
         with self._lock:
             self._stop_if_ended()
             if not is_wanted:
                 raise _StopError(NotSent(_STOPPED))
+            if not is_there:
+                raise _StopError(NotSent(f"The server {place_of(self._account)} hung up before the end of the "
+                                         "message. Nobody has got it."))
             self._is_whole = True
         try:
             smtp.sock.settimeout(self._patience.last_reply)
@@ -272,6 +285,17 @@ class Call:
         if code // 100 == _PERMANENT:
             return Refused(f"The server refused the message after reading it ({said}). Nobody has got it.")
         return NotSent(f"The server could not take the message now ({said}). Nobody has got it.")
+
+    def _is_waiting(self, smtp: smtplib.SMTP) -> bool:
+        """Return whether the server still waits for the end, having neither said anything nor gone."""
+        smtp.sock.settimeout(0)
+        try:
+            smtp.sock.recv(1)
+        except (ssl.SSLWantReadError, BlockingIOError):
+            return True
+        except OSError:
+            return False
+        return False
 
     def _expect(self, reply: tuple[int, bytes], wanted: int, what: str, *, is_of_message: bool = False) -> None:
         code, text = reply

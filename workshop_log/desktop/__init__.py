@@ -25,6 +25,9 @@ numpy at module level; they are loaded behind the first paint by `warm_up`.
     proposal_cards  the tests that are worth making, what if, and what stands in their way
     hand_suspects_editor  suspects written by hand, where no circuit is described
     email_dialog   an email with papers attached: proposed, sent, saved or handed to the own mail program
+    email_draft    what is being written, kept until it is sent
+    email_fields   to whom, about what, and the text
+    email_own      a message saved as a file, or opened in the person's own mail program
     email_work     what of it is done beside the window
     outbox_panel   what waits, what was sent, refused or is in doubt
     outbox_worker  sends what is due beside the window

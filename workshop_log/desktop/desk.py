@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import logging
-import threading
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from datetime import datetime
@@ -75,8 +74,6 @@ class Desk(QObject):
         self.is_resting = False
         self._work: LongWork | None = None
         self._post: Post | None = None
-        # Held by whoever writes beside the window, and while nobody may.
-        self.turn = threading.RLock()
 
     # --- what is open -----------------------------------------------------------------------------------------------
 
@@ -143,13 +140,12 @@ class Desk(QObject):
     @contextmanager
     def resting(self) -> Iterator[None]:
         """Let go of the book's file while a file dialog is open; see `Book.resting`."""
-        with self.turn:
-            self.is_resting = True
-            try:
-                with self.book.resting():
-                    yield
-            finally:
-                self.is_resting = False
+        self.is_resting = True
+        try:
+            with self.book.resting():
+                yield
+        finally:
+            self.is_resting = False
 
     # --- other bays --------------------------------------------------------------------------------------------------
 

@@ -6,25 +6,20 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from PySide6.QtCore import QIODevice, QSaveFile, QStandardPaths, Qt, QUrl, Slot
-from PySide6.QtGui import QDesktopServices
+from PySide6.QtCore import QStandardPaths, Qt, QTimer, Slot
 from PySide6.QtWidgets import (
-    QApplication,
     QCheckBox,
     QDialog,
     QFileDialog,
-    QGridLayout,
     QHBoxLayout,
-    QLabel,
-    QLineEdit,
-    QPlainTextEdit,
     QPushButton,
     QVBoxLayout,
     QWidget,
 )
 
-from workshop_log.desktop import email_work, theme
+from workshop_log.desktop import email_draft, email_own, email_work, theme
 from workshop_log.desktop.desk import now
+from workshop_log.desktop.email_fields import LetterFields
 from workshop_log.desktop.email_work import AttachmentOffer
 from workshop_log.desktop.fields import label, set_part
 from workshop_log.desktop.long_work import WorkStrip
@@ -37,6 +32,8 @@ if TYPE_CHECKING:
 
 __all__ = ["AttachmentOffer", "EmailDialog"]
 
+# So long after the last key what is written is kept.
+DRAFT_PAUSE_MS = 1000
 NO_ACCOUNT = ("Email is not set up here yet. Set it up once with the name of your mail server, or use your own mail "
               "program below.")
 
@@ -50,14 +47,18 @@ class EmailDialog(QDialog):
         self.setWindowTitle(f"Email the {what}")
         self.setAttribute(Qt.WidgetAttribute.WA_DeleteOnClose)
         self.resize(760, 640)
-        self._number = desk.job.number
+        self._number, self._what = desk.job.number, what
         self._offers = offers
         # What was drawn once is not drawn again.
         self._made: dict[int, bytes] = {}
         self._piece: Piece | None = None
         self._is_leaving = False
+        self._pause = QTimer(self)
+        self._pause.setSingleShot(True)
+        self._pause.setInterval(DRAFT_PAUSE_MS)
+        self._pause.timeout.connect(self.save_draft)
         self._lay_out()
-        self._propose(what)
+        self._propose()
         self._show_account()
 
     @classmethod
@@ -82,22 +83,9 @@ class EmailDialog(QDialog):
     # --- building ----------------------------------------------------------------------------------------------------
 
     def _lay_out(self) -> None:
-        self.to, self.copy, self.subject = QLineEdit(), QLineEdit(), QLineEdit()
-        self.text = QPlainTextEdit()
-        self.text.setTabChangesFocus(True)
-        form = QGridLayout()
-        form.setHorizontalSpacing(14)
-        form.setVerticalSpacing(8)
-        for row, (title, field, hint) in enumerate((
-                ("T&o", self.to, "name@example.org; between several stands a comma"),
-                ("&Copy to", self.copy, "who else gets it"), ("S&ubject", self.subject, ""))):
-            field.setAccessibleName(title.replace("&", ""))
-            field.setPlaceholderText(hint)
-            caption = QLabel(title)
-            caption.setBuddy(field)
-            form.addWidget(caption, row, 0)
-            form.addWidget(field, row, 1)
-        self.text.setAccessibleName("Text")
+        self.fields = LetterFields()
+        self.to, self.copy = self.fields.to, self.fields.copy
+        self.subject, self.text = self.fields.subject, self.fields.text
         self.ticks = [_tick(offer) for offer in self._offers]
         self.problem = label("", "problem")
         self.problem.hide()
@@ -108,12 +96,17 @@ class EmailDialog(QDialog):
         account = QHBoxLayout()
         account.addWidget(self.account_words, 1)
         account.addWidget(self.account)
+        self.anew = QPushButton("You began this before: &propose it anew")
+        self.anew.setProperty("part", "quiet")
+        self.anew.setMinimumHeight(theme.TARGET_PX)
+        self.anew.setAutoDefault(False)
+        self.anew.clicked.connect(self.on_anew)
         self.strip = WorkStrip(self.desk.work)
         column = QVBoxLayout(self)
         column.setSpacing(10)
         column.addLayout(account)
-        column.addLayout(form)
-        column.addWidget(self.text, 1)
+        column.addWidget(self.anew, 0, Qt.AlignmentFlag.AlignLeft)
+        column.addWidget(self.fields, 1)
         if self.ticks:
             column.addWidget(label("Attached", "faint"))
         for tick in self.ticks:
@@ -139,16 +132,34 @@ class EmailDialog(QDialog):
                 row.addStretch(1)
         return row
 
-    def _propose(self, what: str) -> None:
+    def _propose(self) -> None:
+        """Show what was written before and not sent, or else the letter that is proposed."""
         from workshop_log.delivery.covering import proposed_letter
 
-        letter = proposed_letter(self.desk.job, self.desk.settings.mail, what, now())
-        self.to.setText(", ".join(letter.recipients))
-        self.subject.setText(letter.subject)
-        self.text.setPlainText(letter.body)
-        for line in (self.to, self.subject):
-            line.setCursorPosition(0)
-        (self.text if letter.recipients else self.to).setFocus()
+        letter = proposed_letter(self.desk.job, self.desk.settings.mail, self._what, now())
+        self._proposed = email_draft.Written(", ".join(letter.recipients), "", letter.subject, letter.body)
+        done, before = self.desk.attempt(email_draft.load, self.desk, self._number, self._what)
+        self.fields.show_written(before if done and before else self._proposed)
+        self.anew.setVisible(self.fields.written() != self._proposed)
+        (self.text if self.to.text() else self.to).setFocus()
+        self.fields.changed.connect(self._pause.start)
+
+    @Slot()
+    def save_draft(self) -> None:
+        """Keep what is being written; a letter that stands as it was proposed need not be kept."""
+        self._pause.stop()
+        if self.desk.is_resting:
+            self._pause.start()
+            return
+        written = self.fields.written()
+        self.desk.attempt(email_draft.save, self.desk, self._number, self._what,
+                          written if written != self._proposed else None)
+
+    @Slot()
+    def on_anew(self) -> None:
+        """Propose the letter anew from the job as it is now."""
+        self.fields.show_written(self._proposed)
+        self.anew.hide()
 
     def _show_account(self) -> None:
         is_set_up = bool(self.desk.settings.mail.server)
@@ -219,7 +230,7 @@ class EmailDialog(QDialog):
         self._piece = None
         self._enable()
         if self._is_leaving:
-            super().reject()
+            self.reject()
 
     def _show_sizes(self) -> None:
         from workshop_log.delivery.outbox_words import attached_words
@@ -236,6 +247,8 @@ class EmailDialog(QDialog):
                     finished=self.on_put)
 
     def on_put(self, _message: Any) -> None:
+        self._pause.stop()
+        self.desk.attempt(email_draft.save, self.desk, self._number, self._what, None)
         self.desk.told.emit("The message is in the outbox and leaves now.")
         self.desk.post.changed.emit()
         self.desk.post.wake()
@@ -247,17 +260,12 @@ class EmailDialog(QDialog):
         self._begin("Making the message ready", email_work.draft, now(), finished=self.on_draft)
 
     def on_draft(self, data: bytes) -> None:
-        suggested = str(Path.home() / f"{_file_name(self.subject.text())}.eml")
+        suggested = str(Path.home() / f"{email_own.file_name(self.subject.text())}.eml")
         with self.desk.resting():
             name, _ = QFileDialog.getSaveFileName(self, "Save the message", suggested, "Email (*.eml)")
         if not name:
             return
-        path = name if name.lower().endswith(".eml") else f"{name}.eml"
-        file = QSaveFile(path)
-        if file.open(QIODevice.OpenModeFlag.WriteOnly) and file.write(data) == len(data) and file.commit():
-            self.say(f"Saved as {path}. Open it with your mail program and send it from there.", problem=False)
-        else:
-            self.say(f"The message could not be saved as {path}: {file.errorString()}. Choose another place.")
+        self._tell(*email_own.save_message(name, data))
 
     @Slot()
     def on_own(self) -> None:
@@ -268,25 +276,10 @@ class EmailDialog(QDialog):
         self._begin("Saving what is attached", email_work.to_own_program, Path(folder), finished=self.on_handed_over)
 
     def on_handed_over(self, result: tuple[Letter, tuple[Path, ...], bool]) -> None:
-        letter, paths, is_attached = result
-        if is_attached:
-            where = f" If the files are not attached, take them from {paths[0].parent}." if paths else ""
-            self.say(f"Your mail program has the message: send it from there.{where}", problem=False)
-            return
-        from workshop_log.delivery.own_program import mailto_url
+        self._tell(*email_own.hand_over(*result))
 
-        url, has_text = mailto_url(letter)
-        if not has_text:
-            QApplication.clipboard().setText(letter.body)
-        said = [] if QDesktopServices.openUrl(QUrl(url, QUrl.ParsingMode.StrictMode)) else [
-            "No mail program answered on this machine: save the message as a file instead."]
-        if paths:
-            QDesktopServices.openUrl(QUrl.fromLocalFile(str(paths[0].parent)))
-            names = ", ".join(path.name for path in paths)
-            said.append(f"A mail program cannot be given files this way: attach {names} from {paths[0].parent}.")
-        if not has_text:
-            said.append("The text is too long to hand over: paste it, it is copied already.")
-        self.say(" ".join(said) or "Your mail program has the message: send it from there.", problem=False)
+    def _tell(self, is_done: bool, words: str) -> None:
+        self.say(words, problem=not is_done)
 
     @Slot()
     def on_account(self) -> None:
@@ -303,6 +296,7 @@ class EmailDialog(QDialog):
             self._is_leaving = True
             self._piece.cancel()
             return
+        self.save_draft()
         super().reject()
 
 
@@ -312,8 +306,3 @@ def _tick(offer: AttachmentOffer) -> QCheckBox:
     tick.setMinimumHeight(theme.TARGET_PX - 8)
     tick.setChecked(offer.is_chosen)
     return tick
-
-
-def _file_name(subject: str) -> str:
-    kept = "".join(c if c.isalnum() or c in " -_.," else " " for c in subject)
-    return " ".join(kept.split())[:80] or "Message"

@@ -574,30 +574,6 @@ class MainWindow(QMainWindow):
         """Write a copy of the whole book."""
         transfer_flow.back_up(self)
 
-    # --- mail --------------------------------------------------------------------------------------------------------
-
-    @Slot()
-    def begin_post(self) -> None:
-        """Send from now on what is due in the outbox."""
-        self.desk.post.password_wanted.connect(self.ask_password, Qt.ConnectionType.UniqueConnection)
-        self.desk.post.begin()
-
-    @Slot(object)
-    def ask_password(self, account: MailAccount) -> None:
-        """Ask for the password of the mail account, without holding anything up."""
-        from workshop_log.desktop.password_dialog import PasswordDialog
-
-        if not self.findChildren(PasswordDialog):
-            dialog = PasswordDialog(self, account)
-            dialog.given.connect(self.desk.post.on_password)
-            dialog.open()
-
-    def show_outbox(self) -> None:
-        """Show what waits, what was sent and what was refused."""
-        from workshop_log.desktop.outbox_panel import OutboxDialog
-
-        OutboxDialog.ask(self, self.desk)
-
     def add_note(self) -> None:
         """Take down a remark or a call."""
         from workshop_log.desktop.note_dialog import NoteDialog
@@ -649,6 +625,30 @@ class MainWindow(QMainWindow):
         from workshop_log.desktop.reading_dialog import ReadingDialog
 
         ReadingDialog.show_text(self, title, text)
+
+    # --- mail --------------------------------------------------------------------------------------------------------
+
+    @Slot()
+    def begin_post(self) -> None:
+        """Send from now on what is due in the outbox."""
+        self.desk.post.password_wanted.connect(self.ask_password, Qt.ConnectionType.UniqueConnection)
+        self.desk.post.begin()
+
+    @Slot(object)
+    def ask_password(self, account: MailAccount) -> None:
+        """Ask for the password of the mail account, without holding anything up."""
+        from workshop_log.desktop.password_dialog import PasswordDialog
+
+        if not self.findChildren(PasswordDialog):
+            dialog = PasswordDialog(self, account)
+            dialog.given.connect(self.desk.post.on_password)
+            dialog.open()
+
+    def show_outbox(self) -> None:
+        """Show what waits, what was sent and what was refused."""
+        from workshop_log.desktop.outbox_panel import OutboxDialog
+
+        OutboxDialog.ask(self, self.desk)
 
     # --- opening and closing -----------------------------------------------------------------------------------------
 

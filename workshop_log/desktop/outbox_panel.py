@@ -37,8 +37,8 @@ HEADINGS = ("How it stands", "To", "What", "When")
 MOST_SHOWN = 500
 # "Next: at once" does not stay true for long.
 LOOK_EVERY_MS = 10_000
-# Room for one name with its surname; what was sent takes the rest.
-TO_PX = 240
+# What was sent takes the rest.
+WIDTHS_PX, WHAT = (130, 240, 0, 210), 2
 
 
 class OutboxDialog(QDialog):
@@ -77,6 +77,8 @@ class OutboxDialog(QDialog):
         self.table.setTabKeyNavigation(False)
         self.table.setShowGrid(False)
         self.table.setWordWrap(False)
+        # Below their headings.
+        self.table.setStyleSheet("QTableView::item { padding-left: 6px; }")
         self.table.verticalHeader().setDefaultSectionSize(theme.TARGET_PX - 4)
         self.table.setEditTriggers(QAbstractItemView.EditTrigger.NoEditTriggers)
         self.table.setSelectionBehavior(QAbstractItemView.SelectionBehavior.SelectRows)
@@ -84,11 +86,11 @@ class OutboxDialog(QDialog):
         self.table.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
         header = self.table.horizontalHeader()
         header.setDefaultAlignment(Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter)
-        header.setSectionResizeMode(QHeaderView.ResizeMode.Stretch)
-        for column in (0, 3):
-            header.setSectionResizeMode(column, QHeaderView.ResizeMode.ResizeToContents)
-        header.setSectionResizeMode(1, QHeaderView.ResizeMode.Interactive)
-        header.resizeSection(1, TO_PX)
+        # To fit columns to their contents takes seconds where there are hundreds of rows.
+        for column, width in enumerate(WIDTHS_PX):
+            header.setSectionResizeMode(column, QHeaderView.ResizeMode.Interactive)
+            header.resizeSection(column, width)
+        header.setSectionResizeMode(WHAT, QHeaderView.ResizeMode.Stretch)
         self.nothing = label("Nothing was written here yet. Messages come here from the report page, and leave from "
                              "here.", "faint")
         self.words = label("")
@@ -260,7 +262,7 @@ class OutboxDialog(QDialog):
         from workshop_log.jobs import outgoing
 
         message = self.chosen
-        if self._do(outgoing.has_arrived, now()):
+        if self._do(outgoing.note_arrived, now()):
             self.desk.post.show_record(message)
 
     @Slot()
@@ -277,13 +279,17 @@ class OutboxDialog(QDialog):
 
         from workshop_log.delivery import outbox
         from workshop_log.delivery.addresses import read_addresses
+        from workshop_log.delivery.covering import sender_of
 
         message = self.chosen
         if message is None:
             return
+        settings = self.desk.settings
         try:
+            # It may have been the sender that was refused: the one that is set up now counts.
             letter = replace(message.letter, recipients=read_addresses(self.to.text()),
-                             copies=read_addresses(self.copy.text()))
+                             copies=read_addresses(self.copy.text()),
+                             sender=sender_of(settings.workshop, settings.mail) or message.letter.sender)
         except WorkshopLogError as error:
             self.say(str(error))
             return

@@ -6,7 +6,6 @@ in the book; one whose answer has not come is in doubt at the next start.
 
 from __future__ import annotations
 
-import contextlib
 import logging
 import threading
 from collections import deque
@@ -208,14 +207,13 @@ class Post(QObject):
         from workshop_log.jobs import outgoing
 
         if self._sending is None:
-            self._sending = Sending(book, lambda: Call(account, ""), now, lambda: self._desk.turn)
+            self._sending = Sending(book, lambda: Call(account, ""), now)
         sending = self._sending
-        with self._desk.turn:
-            # Nobody else has a book open that is a file of this machine: see `app.run`.
-            is_alone = not book.is_shared and not self._is_swept
-            left = outgoing.free_left_behind(book, sending.me, now(), is_alone=is_alone)
-            self._is_swept = True
-            is_due = sending.unnoted is not None or outgoing.is_any_due(book, now())
+        # Nobody else has a book open that is a file of this machine: see `app.run`.
+        is_alone = not book.is_shared and not self._is_swept
+        left = outgoing.free_left_behind(book, sending.me, now(), is_alone=is_alone)
+        self._is_swept = True
+        is_due = sending.unnoted is not None or outgoing.is_any_due(book, now())
         if left:
             self._say("left behind", left)
         if not account.server or not is_due:
@@ -240,9 +238,10 @@ class Post(QObject):
 
     def _say(self, what: str, value: Any) -> None:
         self._news.append((what, value))
-        # The window may have been closed meanwhile, and this object with it.
-        with contextlib.suppress(RuntimeError):
-            self._told.emit()
+        # Once it is closed this object may go at any moment: not even a signal may reach for it then.
+        with self._lock:
+            if not self._is_closed:
+                self._told.emit()
 
 
 def _keep(passwords: Passwords, account: MailAccount, password: str, _progress: Progress) -> bool:

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 from PySide6.QtCore import Qt, Signal, Slot
 from PySide6.QtWidgets import QDialog, QDialogButtonBox, QLineEdit, QVBoxLayout, QWidget
 
+from workshop_log.desktop import theme
 from workshop_log.desktop.fields import label
 
 if TYPE_CHECKING:
@@ -35,6 +36,8 @@ class PasswordDialog(QDialog):
         self.password.setAccessibleName("Password")
         buttons = QDialogButtonBox(QDialogButtonBox.StandardButton.Ok | QDialogButtonBox.StandardButton.Cancel)
         buttons.button(QDialogButtonBox.StandardButton.Ok).setText("Send")
+        for button in buttons.buttons():
+            button.setMinimumHeight(theme.TARGET_PX)
         buttons.accepted.connect(self.on_given)
         buttons.rejected.connect(self.reject)
         column = QVBoxLayout(self)

@@ -141,6 +141,8 @@ class MailPage(QWidget):
 
     def on_kept(self, is_in_keyring: bool, tries: int) -> None:
         """Say where the password is now, unless a try that was begun since says more."""
+        # Messages may have waited for it.
+        self.desk.post.wake()
         if tries != self._tries:
             return
         self.say("The password is in the keyring of this machine." if is_in_keyring else

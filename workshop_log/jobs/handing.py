@@ -16,6 +16,7 @@ if TYPE_CHECKING:
     from workshop_log.book.opening import Book
     from workshop_log.exchange.records import Job
     from workshop_log.exchange.stationery import Stationery
+    from workshop_log.jobs.change import Change
 
 
 class HandingError(WorkshopLogError, ValueError):
@@ -40,9 +41,17 @@ def issue_report(book: Book, number: str, pdf: bytes, reader: Literal["customer"
     # The file first: a fingerprint without its file would be worse than a file that nothing names.
     book.files.put(pdf)
     with changing(book, number) as change:
-        report = IssuedReport(id=next_id(change.job.reports, "r"), at=now, reader=reader, sha256=sha256)
-        change.append("report", report)
+        enter_report(change, sha256, reader, now)
     return change.job
+
+
+def enter_report(change: Change, sha256: str, reader: Literal["customer", "expert"], now: datetime) -> None:
+    """Enter the fingerprint of a report that was handed over into the record of the job that is being changed."""
+    from workshop_log.book import jobs as stored
+
+    # As the job stands now: of two reports handed over at once, the second takes the next id.
+    reports = stored.load_job(change.session, change.number).reports
+    change.append("report", IssuedReport(id=next_id(reports, "r"), at=now, reader=reader, sha256=sha256))
 
 
 def hand_back(book: Book, number: str, now: datetime) -> Job:

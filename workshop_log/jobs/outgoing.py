@@ -12,9 +12,8 @@ from typing import TYPE_CHECKING
 
 from workshop_log.errors import WorkshopLogError
 from workshop_log.exchange.attached import Attached
-from workshop_log.exchange.records import IssuedReport
 from workshop_log.jobs.change import changing
-from workshop_log.jobs.ids import next_id
+from workshop_log.jobs.handing import enter_report
 
 if TYPE_CHECKING:
     from datetime import datetime
@@ -23,7 +22,6 @@ if TYPE_CHECKING:
     from workshop_log.book.opening import Book
     from workshop_log.book.outbox import Message
     from workshop_log.exchange.letter import Letter
-    from workshop_log.jobs.change import Change
 
 # After so many minutes it is tried again, then every hour.
 GAPS_MIN = (1, 2, 5, 15, 30, 60)
@@ -102,14 +100,14 @@ def mark_handed_over(book: Book, key: int, me: str) -> bool:
         return outbox.change(session, key, (outbox.SENDING,), taken_by_me=me, answer=outbox.HANDED_OVER)
 
 
-def has_left(book: Book, key: int, answer: str, now: datetime) -> Message:
+def note_left(book: Book, key: int, answer: str, now: datetime) -> Message:
     """Note that the server took a message, and enter its reports into the job's record, once."""
     from workshop_log.book import outbox
 
     return _sent(book, key, (outbox.SENDING, outbox.IN_DOUBT), answer, now)
 
 
-def not_sent(book: Book, key: int, me: str, answer: str, now: datetime) -> Message:
+def note_not_sent(book: Book, key: int, me: str, answer: str, now: datetime) -> Message:
     """Note that a try failed, and when the next one is due; after three days it is given up."""
     from workshop_log.book import outbox
 
@@ -133,12 +131,12 @@ def give_back(book: Book, key: int, me: str, answer: str, before: Message) -> Me
         return outbox.load_message(session, key)
 
 
-def is_refused(book: Book, key: int, me: str, answer: str) -> Message:
+def note_refused(book: Book, key: int, me: str, answer: str) -> Message:
     """Note that the server will not take a message as it is."""
     return _ends(book, key, me, "refused", answer)
 
 
-def is_in_doubt(book: Book, key: int, me: str, answer: str) -> Message:
+def note_in_doubt(book: Book, key: int, me: str, answer: str) -> Message:
     """Note that nobody knows whether a message has arrived."""
     return _ends(book, key, me, "in doubt", answer)
 
@@ -205,7 +203,7 @@ def send_now(book: Book, key: int, now: datetime) -> Message:
                     "left, or was withdrawn.", state="waiting", next_at=now)
 
 
-def has_arrived(book: Book, key: int, now: datetime) -> Message:
+def note_arrived(book: Book, key: int, now: datetime) -> Message:
     """Note that a message in doubt has arrived, as its receiver says.
 
     Raises
@@ -272,13 +270,6 @@ def _sent(book: Book, key: int, before: tuple[str, ...], answer: str, now: datet
     with changing(book, message.number) as change:
         if outbox.change(change.session, key, before, **values):
             for report in reports:
-                _enter(change, report, now)
+                enter_report(change, report.sha256, report.reader, now)
         return outbox.load_message(change.session, key)
 
-
-def _enter(change: Change, report: Attached, now: datetime) -> None:
-    from workshop_log.book import jobs as stored
-
-    # The job as it stands now: of two reports in one message, the second takes the next id.
-    reports = stored.load_job(change.session, change.number).reports
-    change.append("report", IssuedReport(id=next_id(reports, "r"), at=now, reader=report.reader, sha256=report.sha256))
