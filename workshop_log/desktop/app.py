@@ -24,10 +24,14 @@ log = logging.getLogger("workshop_log")
 LOG_BYTES = 1_000_000
 # The same on every system: the theme's style sheet is made for it.
 STYLE = "fusion"
+# Python lets a thread compute for so long before another gets its turn. A page that is painted asks Python many times,
+# and with the usual 5 ms it would wait that long each time while something is drawn beside the window. [s]
+TURN_S = 0.001
 
 
 def make_application(arguments: list[str]) -> QApplication:
     """Return the application with its name, font and theme."""
+    sys.setswitchinterval(TURN_S)
     QApplication.setApplicationName("workshop-log")
     QApplication.setOrganizationName("workshop-log")
     QApplication.setApplicationDisplayName("Workshop Log")

@@ -182,6 +182,16 @@ class Desk(QObject):
             self.reload()
         self.list_changed.emit()
 
+    def look_again(self, number: str) -> None:
+        """Show the job `number` as it stands now, if it is open: work beside the window changed it for this window.
+
+        What that work returned may be older by now than what was done here meanwhile.
+        """
+        if self._job is not None and self._job.number == number:
+            done, job = self.attempt(self._load, number)
+            if done:
+                self.show(job)
+
     def reload(self) -> None:
         """Read the open job again; if somebody else changed it, nothing here can be undone over that."""
         done, job = self.attempt(lambda: self._load(self._job.number))

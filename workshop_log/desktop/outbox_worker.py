@@ -23,7 +23,6 @@ if TYPE_CHECKING:
     from workshop_log.delivery.passwords import Passwords
     from workshop_log.delivery.smtp import Call
     from workshop_log.desktop.desk import Desk
-    from workshop_log.exchange.records import Job
     from workshop_log.exchange.stationery import MailAccount
     from workshop_log.progress import Progress
 
@@ -183,9 +182,7 @@ class Post(QObject):
 
     def show_record(self, message: Message) -> None:
         """Show the open job as it is now that a report has entered its record."""
-        job = self._desk.job
-        if job is not None and job.number == message.number:
-            self._desk.do(_job_as_it_stands)
+        self._desk.look_again(message.number)
 
     # --- on the thread -----------------------------------------------------------------------------------------------
 
@@ -247,9 +244,3 @@ class Post(QObject):
 def _keep(passwords: Passwords, account: MailAccount, password: str, _progress: Progress) -> bool:
     return passwords.keep(account, password)
 
-
-def _job_as_it_stands(book: Book, number: str) -> Job:
-    from workshop_log.book.jobs import load_job
-
-    with book.read() as session:
-        return load_job(session, number)

@@ -42,7 +42,7 @@ PAPERS = (
     PaperChoice("label", "", "Labels for removed parts"),
 )
 SHEETS = (("A4", "A4"), ("Letter", "Letter"))
-LABEL_SHEETS = (("label", "one on each label"), *SHEETS)
+LABEL_SHEETS = (("label", "Label roll"), *SHEETS)
 
 
 class PaperRequest(NamedTuple):

@@ -21,7 +21,7 @@ if TYPE_CHECKING:
 
     from workshop_log.book.opening import Book
     from workshop_log.desktop.desk import Desk
-    from workshop_log.exchange.records import Job, Photo
+    from workshop_log.exchange.records import Photo
     from workshop_log.progress import Progress
 
 THUMBNAIL = QSize(132, 99)
@@ -61,9 +61,8 @@ class PhotoFileError(WorkshopLogError):
 
 
 class _Taken(NamedTuple):
-    """What came of taking in some pictures: the job afterwards, how many were kept, what was wrong with the others."""
+    """What came of taking in some pictures: how many were kept, and what was wrong with the others."""
 
-    job: Job | None
     count: int
     problems: tuple[str, ...]
 
@@ -73,16 +72,15 @@ def _take_in(book: Book, number: str, sources: tuple[_Source, ...], step: str | 
     """Keep pictures with a job, each in its turn."""
     from workshop_log.jobs.photos import keep_photo, prepare_photo
 
-    job, count, problems = None, 0, []
+    count, problems = 0, []
     for done, source in enumerate(sources):
         progress(done, len(sources))
         try:
-            job = keep_photo(book, number, prepare_photo(source.read(), source.name), moment, step=step,
-                             name=source.name)
+            keep_photo(book, number, prepare_photo(source.read(), source.name), moment, step=step, name=source.name)
             count += 1
         except WorkshopLogError as error:
             problems.append(str(error))
-    return _Taken(job, count, tuple(problems))
+    return _Taken(count, tuple(problems))
 
 
 def _small(book: Book, sha256: str) -> bytes:
@@ -120,6 +118,9 @@ class PhotoShelf(QWidget):
         self._shown: tuple[tuple[str, str], ...] | None = None
         # Small pictures by their fingerprint.
         self._pictures: dict[str, QIcon] = {}
+        # Fingerprints of those that are still to be read.
+        self._awaited: list[str] = []
+        self._is_reading = False
         self.setAcceptDrops(True)
         self.view = QListWidget()
         self.view.setViewMode(QListWidget.ViewMode.IconMode)
@@ -170,16 +171,31 @@ class PhotoShelf(QWidget):
             item.setData(_FINGERPRINT, photo.sha256)
             item.setToolTip(tip(photo.caption or photo.name))
             self.view.addItem(item)
-        for sha256 in dict.fromkeys(photo.sha256 for photo in photos if photo.sha256 not in self._pictures):
-            self._pictures[sha256] = _blank()
-            run_in_background(_small, self.desk.book, sha256, parent=self, failed=self.desk.problem.emit,
-                              finished=lambda data, sha256=sha256: self._show_picture(sha256, data))
+        self._awaited = [photo.sha256 for photo in photos if photo.sha256 not in self._pictures]
+        if not self._is_reading:
+            self._read_next()
+
+    def _read_next(self) -> None:
+        """Read one picture after the other: what the person does meanwhile comes first."""
+        self._is_reading = bool(self._awaited)
+        if not self._awaited:
+            return
+        sha256 = self._awaited[0]
+
+        def read(data: bytes) -> None:
+            self._show_picture(sha256, data)
+            self._awaited = [other for other in self._awaited if other != sha256]
+            self._read_next()
+
+        def could_not(words: str) -> None:
+            self.desk.problem.emit(words)
+            read(b"")
+
+        run_in_background(_small, self.desk.book, sha256, parent=self, finished=read, failed=could_not)
 
     def _show_picture(self, sha256: str, data: bytes) -> None:
         picture = QPixmap()
-        if not data or not picture.loadFromData(data):
-            return
-        self._pictures[sha256] = QIcon(picture)
+        self._pictures[sha256] = QIcon(picture) if data and picture.loadFromData(data) else _blank()
         for row in range(self.view.count()):
             if self.view.item(row).data(_FINGERPRINT) == sha256:
                 self.view.item(row).setIcon(self._pictures[sha256])
@@ -234,13 +250,12 @@ class PhotoShelf(QWidget):
                                                   *([f"And {more} more could not be taken in."] if more > 0 else []))))
             if outcome.count:
                 self.desk.told.emit("Photo kept." if outcome.count == 1 else f"{outcome.count} photos kept.")
-            if outcome.job is not None and self.desk.job is not None and self.desk.job.number == number:
-                self.desk.reload()
+            if outcome.count:
+                self.desk.look_again(number)
 
         def ended() -> None:
             self.desk.told.emit("Taking in photos: ended; those that were taken in stay.")
-            if self.desk.job is not None and self.desk.job.number == number:
-                self.desk.reload()
+            self.desk.look_again(number)
 
         self.desk.work.begin("Taking in photos", _take_in, self.desk.book, number, tuple(sources), step, now(),
                              finished=taken, cancelled=ended)

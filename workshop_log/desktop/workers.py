@@ -3,6 +3,9 @@
 from __future__ import annotations
 
 import logging
+import os
+import sys
+import threading
 from collections.abc import Callable
 from concurrent.futures import Future, ThreadPoolExecutor, wait
 from functools import cache
@@ -14,6 +17,8 @@ from shiboken6 import isValid
 from workshop_log.errors import WorkshopLogError
 
 log = logging.getLogger("workshop_log.workers")
+# Of 19: a thread of this niceness gets a tenth of what an ordinary one gets, and all that nobody wants.
+_NICENESS = 10
 
 # Imported behind the first paint so that the first click need not wait for them.
 HEAVY = ("sqlalchemy.orm", "workshop_log.book.opening", "workshop_log.book.jobs", "workshop_log.book.search",
@@ -96,7 +101,13 @@ _begun = [0]
 
 @cache
 def _workers() -> ThreadPoolExecutor:
-    return ThreadPoolExecutor(max_workers=2, thread_name_prefix="work")
+    return ThreadPoolExecutor(max_workers=2, thread_name_prefix="work", initializer=stand_back)
+
+
+def stand_back() -> None:
+    """Let the window have the processor before this thread, where the system knows that of single threads."""
+    if sys.platform == "linux":
+        os.setpriority(os.PRIO_PROCESS, threading.get_native_id(), _NICENESS)
 
 
 def wait_for_work(seconds: float) -> bool:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from functools import lru_cache
+
 from workshop_log.exchange import records
 from workshop_log.measuring import units
 from workshop_log.measuring.entry import Entry, EntryError, read_entry
@@ -33,6 +35,7 @@ def expected_of(expected: records.Expected) -> ExpectedRange:
     return ExpectedRange(low[0] if low else None, units.convert(*high, unit) if high else None, unit, expected.source)
 
 
+@lru_cache(maxsize=64)
 def instrument_of(instrument: records.Instrument) -> Instrument:
     """Return an instrument with its accuracy in base units; what nobody wrote down is the default's.
 

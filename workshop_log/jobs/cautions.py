@@ -9,7 +9,7 @@ from __future__ import annotations
 import re
 import tomllib
 from dataclasses import dataclass
-from functools import cache
+from functools import cache, lru_cache
 from typing import TYPE_CHECKING
 
 from workshop_log import resources
@@ -76,6 +76,8 @@ def all_cautions() -> tuple[Caution, ...]:
     return tuple(trigger.caution for trigger in _triggers())
 
 
+# Strip, page and paper ask one after the other.
+@lru_cache(maxsize=2)
 def cautions_for(job: Job) -> tuple[Caution, ...]:
     """Return the cautions that a job's facts bring, the gravest first."""
     text = "\n".join(_job_words(job))

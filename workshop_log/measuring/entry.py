@@ -9,6 +9,7 @@ import math
 import re
 from dataclasses import dataclass
 from decimal import Decimal
+from functools import lru_cache
 from typing import TYPE_CHECKING, Literal
 
 from workshop_log.errors import WorkshopLogError
@@ -125,6 +126,8 @@ class Entry:
         return units.quantity(self.value, self.unit)
 
 
+# A job's readings, limits and ranges are read anew whenever one of them changes.
+@lru_cache(maxsize=4096)
 def read_entry(text: str, *, usual_unit: str | None = None) -> Entry:
     """Read what a person typed.
 

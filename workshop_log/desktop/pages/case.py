@@ -111,6 +111,7 @@ class CasePage(Page):
             card = self._cards.pop(key)
             card.hide()
             card.deleteLater()
+        has_new = False
         for condemned in current:
             root = _root(job, condemned)
             card = self._cards.get(root)
@@ -121,12 +122,23 @@ class CasePage(Page):
                 card = self._cards[root] = _CaseCard(self.desk, job.number, root)
                 card.changed.connect(self.weigh)
                 card.figures.test_wanted.connect(self.test_wanted)
+            if is_new and has_new:
+                # All at once they would hold the window up: the first stands, the others follow one by one.
+                card.hide()
+                QTimer.singleShot(0, self._show_next_card)
+            has_new = has_new or is_new
             self.cases.addWidget(card)
             card.show_condemned(job, condemned)
             if is_new:
                 in_tab_order(self.open_ends.fields["not_tested"], [card])
         self.open_ends.fields["not_tested"].show_value(text_at(job, "not_tested"))
         self.weigh()
+
+    def _show_next_card(self) -> None:
+        """Show the first card that is not shown yet."""
+        hidden = next((card for card in self._cards.values() if card.isHidden()), None)
+        if hidden is not None:
+            hidden.show()
 
     # --- the figures -------------------------------------------------------------------------------------------------
 

@@ -62,6 +62,7 @@ class ReportPage(Page):
         for box, name in ((self.kind, "Which paper"), (self.sheet, "Size of the sheet")):
             box.setAccessibleName(name)
             box.setMinimumHeight(theme.TARGET_PX - 4)
+        self.sheet.setSizeAdjustPolicy(QuietBox.SizeAdjustPolicy.AdjustToContents)
         self._offer_sheets()
         self.save, self.print = QPushButton("Save PDF…"), QPushButton("Print…")
         self.email, self.issue = QPushButton("Email…"), QPushButton("Hand over")
@@ -253,20 +254,20 @@ class ReportPage(Page):
         if not name:
             return
 
-        def issued(job: Job) -> None:
+        def issued(_: Job) -> None:
             self.desk.told.emit(f"Saved as {name} and entered into the record.")
-            if self.desk.job is not None and self.desk.job.number == number:
-                self.desk.show(job)
+            self.desk.look_again(number)
 
         self.desk.work.begin("Handing the report over", _issue, self.desk.book, number, Path(name), pdf, reader, now(),
                              finished=issued)
 
     @Slot()
     def on_print(self) -> None:
-        """Print the paper through the system's dialog."""
+        """Print the paper through the system's dialog, which also offers the page that is looked at."""
         from workshop_log.desktop.printing import print_pdf
 
-        print_pdf(self, self.desk, self.pdf, file_name(self.choice, self.desk.job).removesuffix(".pdf"))
+        page = self.view.pageNavigator().currentPage() + 1
+        print_pdf(self, self.desk, self.pdf, file_name(self.choice, self.desk.job).removesuffix(".pdf"), page)
 
     @Slot()
     def on_email(self) -> None:
