@@ -11,7 +11,7 @@ import traceback
 from pathlib import Path
 from types import TracebackType
 
-from PySide6.QtCore import QLockFile, QSettings, QtMsgType, qInstallMessageHandler
+from PySide6.QtCore import QLockFile, QSettings, QtMsgType, Slot, qInstallMessageHandler
 from PySide6.QtWidgets import QApplication
 
 from workshop_log.book.place import default_path, sqlite_path
@@ -72,7 +72,7 @@ def run(book: str | None = None, arguments: list[str] | None = None) -> int:
     # After the loading: both at once would keep the window from answering.
     warm_up.finished.connect(window.build_next_page)
     warm_up.finished.connect(window.begin_post)
-    window.stands.connect(_collect_garbage)
+    window.is_built.connect(collect_garbage)
     window.stands.connect(warm_up.begin)
     window.show()
     status = app.exec()
@@ -83,8 +83,12 @@ def run(book: str | None = None, arguments: list[str] | None = None) -> int:
     return status
 
 
-def _collect_garbage() -> None:
-    """Look for garbage from now on; what was made until the window stood stays for as long as it does."""
+@Slot()
+def collect_garbage() -> None:
+    """Look for garbage from now on, but not among what was loaded until now, which stays for as long as the window.
+
+    There it would be looked for a hundred thousand times in vain, and a tenth of a second each time.
+    """
     gc.freeze()
     gc.enable()
 

@@ -84,9 +84,12 @@ class MainWindow(QMainWindow):
     -------
     stands
         The window was painted for the first time; what is heavy may begin now.
+    is_built
+        All pages are built: nothing is made any more before somebody wants it.
     """
 
     stands = Signal()
+    is_built = Signal()
 
     def __init__(self, desk: Desk, book_path: Path | None = None) -> None:
         super().__init__()
@@ -267,6 +270,8 @@ class MainWindow(QMainWindow):
         if left:
             self.page(left[0])
             QTimer.singleShot(0, self.build_next_page)
+        else:
+            self.is_built.emit()
 
     @property
     def intake(self) -> IntakePage:
