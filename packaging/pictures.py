@@ -64,6 +64,8 @@ def draw(folder: Path) -> None:
         while time.monotonic() < until or (window.testing.suspicion.worker.is_busy and time.monotonic() < until + 20):
             app.processEvents()
         save(window.grab().toImage(), name)
+    theme.apply(app, theme.LIGHT)
+    save(second_opinion(window, folder, app).toImage(), "opinion-light")
     window.close()
     report = folder / "report.pdf"
     workshop_log(["report", str(PROJECT / "sample_jobs" / "ground-strap.job.json"), "-o", str(report)])
@@ -74,6 +76,39 @@ def draw(folder: Path) -> None:
     document.load(str(report))
     points = document.pagePointSize(0)
     save(document.render(0, QSize(820, round(820 * points.height() / points.width()))), "report-page")
+
+
+def second_opinion(window: object, folder: Path, app: object) -> object:
+    """Ask a colleague about the job half way, answer as one, and return how that looks beside the job."""
+    from datetime import UTC, datetime
+
+    from workshop_log.book.opening import open_book
+    from workshop_log.desktop.opinion_dialog import OpinionDialog
+    from workshop_log.exchange.records import LookStep
+    from workshop_log.jobs import asking, intake, opinions, testing
+
+    asked, answered = datetime(2031, 3, 12, 11, 0, tzinfo=UTC), datetime(2031, 3, 12, 15, 40, tzinfo=UTC)
+    window.open_job("2031-0099")
+    book, away = window.desk.book, open_book(str(folder / "away.db"))
+    question, answer = folder / "question.job.json", folder / "answer.job.json"
+    question.write_bytes(asking.ask(book, "2031-0099", asked, asking.Choice("Battery or starter?")).data())
+    number = opinions.take_in_file(away, question, asked).number
+    testing.record_step(away, number, LookStep(id="s90", circuit="start", elements=("J2",), result="damage"), answered)
+    intake.add_note(away, number, "Neither, I think. Look under the paint at the strap's joint on the body before you "
+                                  "take the starter out.", answered, who="Ostrel Venn")
+    answer.write_bytes(asking.answer_bytes(away, number))
+    away.close()
+    opinions.lay_beside(book, opinions.receive(answer), answered, by="Ostrel Venn")
+    dialog = OpinionDialog(window, window.desk, opinions.opinions_on(book, "2031-0099"))
+    dialog.show()
+    while window.desk.work.pieces:
+        app.processEvents()
+    until = time.monotonic() + 0.5
+    while time.monotonic() < until:
+        app.processEvents()
+    picture = dialog.grab()
+    dialog.reject()
+    return picture
 
 
 def half_way(folder: Path) -> Path:
