@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import contextlib
 import os
-import secrets
 import shutil
 from pathlib import Path
 
@@ -26,7 +25,7 @@ def write_whole(path: Path, data: bytes) -> None:
     WriteError
         If it could not be written: no room, no right, no such folder.
     """
-    unfinished = path.with_name(f".{secrets.token_hex(6)}.unfinished")
+    unfinished = path.with_name(f".{os.urandom(6).hex()}.unfinished")
     try:
         with unfinished.open("xb") as file:
             file.write(data)

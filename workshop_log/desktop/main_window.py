@@ -25,7 +25,7 @@ from PySide6.QtWidgets import (
 )
 
 from workshop_log.book.listing import PAGE, first_page
-from workshop_log.desktop import opinion_flow, theme, transfer_flow
+from workshop_log.desktop import theme
 from workshop_log.desktop.actions import ACTIONS, ActionSpec, WindowState
 from workshop_log.desktop.book_panel import BookPanel
 from workshop_log.desktop.desk import Desk, now
@@ -533,10 +533,14 @@ class MainWindow(QMainWindow):
 
     def import_files(self) -> None:
         """Take job files into the book."""
+        from workshop_log.desktop import transfer_flow
+
         transfer_flow.import_files(self)
 
     def export_job(self, *, anonymous: bool = False) -> None:
         """Write the open job as a job file."""
+        from workshop_log.desktop import transfer_flow
+
         transfer_flow.export_job(self, anonymous=anonymous)
 
     def ask_where(self, title: str, suggested: str) -> str:
@@ -548,25 +552,35 @@ class MainWindow(QMainWindow):
     @Slot()
     def ask_colleague(self) -> None:
         """Ask a colleague about the open job, or answer where it is a colleague's question."""
+        from workshop_log.desktop import opinion_flow
+
         opinion_flow.ask_or_answer(self)
 
     def lay_beside(self) -> None:
         """Lay a colleague's answer beside the open job."""
+        from workshop_log.desktop import transfer_flow
+
         transfer_flow.lay_beside(self)
 
     @Slot()
     def show_opinions(self) -> None:
         """Say under the tabs whether a colleague asks or answered; another bay may have laid an answer beside."""
         if self.desk.job is not None:
+            from workshop_log.desktop import opinion_flow
+
             opinion_flow.show_line(self, self.desk.job)
 
     @Slot()
     def read_opinions(self) -> None:
         """Show the answers beside the open job."""
+        from workshop_log.desktop import opinion_flow
+
         opinion_flow.read(self)
 
     def verify(self) -> None:
         """Check the open job's chain of fingerprints."""
+        from workshop_log.desktop import transfer_flow
+
         transfer_flow.verify(self)
 
     def check_report(self) -> None:
@@ -577,6 +591,8 @@ class MainWindow(QMainWindow):
 
     def back_up(self) -> None:
         """Write a copy of the whole book."""
+        from workshop_log.desktop import transfer_flow
+
         transfer_flow.back_up(self)
 
     def add_note(self) -> None:
