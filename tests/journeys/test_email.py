@@ -26,13 +26,12 @@ from workshop_log.book.settings import save_setting
 from workshop_log.delivery import outbox
 from workshop_log.delivery.messages import Attachment
 from workshop_log.desktop.desk import now
-from workshop_log.desktop.email_dialog import AttachmentOffer, EmailDialog
+from workshop_log.desktop.email_dialog import EmailDialog
 from workshop_log.desktop.outbox_panel import OutboxDialog
 from workshop_log.desktop.settings_dialog import SettingsDialog
 from workshop_log.exchange.letter import Letter
 from workshop_log.exchange.stationery import MailAccount
 from workshop_log.jobs import outgoing
-from workshop_log.progress import Progress
 
 pytestmark = PLATFORM_NOISE
 
@@ -52,30 +51,16 @@ def with_job(book_path: Path) -> Path:
     return book_path
 
 
-def report_offer(person: Person) -> AttachmentOffer:
-    """Return the job's own report, drawn when it is wanted."""
-    from workshop_log.jobs.handing import photo_bytes
-    from workshop_log.paper.report import make_report
-    from workshop_log.paper.report_input import report_input
-
-    desk = person.window.desk
-    facts = {"job": desk.job, "evaluation": desk.evaluation, "photos": photo_bytes(desk.book, desk.job),
-             "reader": "customer", "issued": now()}
-
-    def draw(progress: Progress) -> bytes:
-        return make_report(report_input(**facts), progress)
-
-    return AttachmentOffer(f"Report {NUMBER}.pdf", "application/pdf", draw, True, "customer")
-
-
 def window_of(kind: type[QDialog]) -> Any:
     (found,) = [w for w in QApplication.topLevelWidgets() if isinstance(w, kind) and w.isVisible()]
     return found
 
 
 def write(person: Person) -> EmailDialog:
-    """Open the email over the job that is shown, as the report page does."""
-    EmailDialog.ask(person.window, person.window.desk, (report_offer(person),), "report")
+    """Turn to the report and press "Email…"."""
+    person.turn_to(4)
+    person.wait_for_the_report()
+    person.press("Email…")
     dialog = window_of(EmailDialog)
     person.wait(dialog.isActiveWindow)
     return dialog
