@@ -265,7 +265,8 @@ def _export(given: argparse.Namespace) -> int:
                 print(f"workshop-log: these names give people or the vehicle away and are still in it, because tests "
                       f"refer to them: {names}. Give them other names first.", file=sys.stderr)
         else:
-            data = export_job(book, given.job, anonymous=given.anonymous)
+            with told("Writing the job file") as progress:
+                data = export_job(book, given.job, given.anonymous, progress)
     if given.output is None:
         _put(data)
     else:

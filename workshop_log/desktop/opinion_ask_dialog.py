@@ -25,6 +25,7 @@ from workshop_log.desktop import theme
 from workshop_log.desktop.desk import now
 from workshop_log.desktop.fields import empty, label
 from workshop_log.exchange.opinion import MASKED, QUESTION_ID
+from workshop_log.progress import part_of
 
 if TYPE_CHECKING:
     from workshop_log.book.opening import Book
@@ -276,10 +277,10 @@ def _prepared(book: Book, number: str, choice: Choice, progress: Progress) -> tu
     """Return the copy and its pictures made small."""
     from workshop_log.jobs.asking import ask
 
-    asked = ask(book, number, now(), choice)
+    asked = ask(book, number, now(), choice, part_of(progress, 0, 2, 3))
     pictures = {}
-    for done, photo in enumerate(asked.whole.photos, start=1):
-        progress(done, len(asked.whole.photos) + 1)
+    for done, photo in enumerate(asked.whole.photos):
+        part_of(progress, 2, 3, 3)(done, len(asked.whole.photos))
         image = QImage.fromData(photo.data)
         pictures[photo.id] = image.scaled(PICTURE * 2, Qt.AspectRatioMode.KeepAspectRatio,
                                           Qt.TransformationMode.SmoothTransformation)

@@ -51,9 +51,7 @@ def _ask(window: MainWindow) -> None:
 def _write_question(book: object, number: str, choice: Choice, path: Path, progress: Progress) -> None:
     from workshop_log.jobs.asking import ask
 
-    data = ask(book, number, now(), choice).data()
-    progress(1, 2)
-    write_whole(path, data)
+    write_whole(path, ask(book, number, now(), choice, progress).data())
 
 
 def _answer(window: MainWindow) -> None:

@@ -150,9 +150,7 @@ def export_job(window: MainWindow, *, anonymous: bool) -> None:
 def _written(book: Book, number: str, anonymous: bool, path: Path, progress: Progress) -> None:
     from workshop_log.jobs.transfer import export_job as exported
 
-    data = exported(book, number, anonymous=anonymous)
-    progress(1, 2)
-    write_whole(path, data)
+    write_whole(path, exported(book, number, anonymous, progress))
 
 
 def back_up(window: MainWindow) -> None:

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import hashlib
 import re
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Iterator
 from typing import Any
 
 from msgspec.structs import replace
@@ -17,6 +17,7 @@ from msgspec.structs import replace
 from workshop_log.exchange.pictures import without_metadata
 from workshop_log.exchange.records import Customer, Job, Photo, Record, StepBase, Workshop
 from workshop_log.exchange.vin import LENGTH, check_vin
+from workshop_log.progress import Progress, untold
 
 # Maker, model, plant and year; the serial part begins behind them (49 CFR 565.15(a)).
 _VIN_KEPT = 11
@@ -48,7 +49,8 @@ Mask = Callable[[str], str]
 Rule = tuple[re.Pattern[str], str | Callable[[re.Match[str]], str]]
 
 
-def anonymous_copy(job: Job, also: Iterable[str] = (), further: Iterable[Rule] = ()) -> Job:
+def anonymous_copy(job: Job, also: Iterable[str] = (), further: Iterable[Rule] = (),
+                   progress: Progress = untold) -> Job:
     """Return the copy; it has no seal, for its evidence is no longer what was sealed.
 
     Parameters
@@ -59,6 +61,8 @@ def anonymous_copy(job: Job, also: Iterable[str] = (), further: Iterable[Rule] =
         More names to look for in free text than the job itself knows.
     further : Iterable[Rule]
         What else is masked in free text, after all that names people and the vehicle.
+    progress : Progress
+        Told before each photo, which is drawn anew; may end it.
     """
     persons = _persons(job)
     mask = mask_of(job, also, further)
@@ -70,7 +74,7 @@ def anonymous_copy(job: Job, also: Iterable[str] = (), further: Iterable[Rule] =
         clock=tuple(replace(line, person=persons[line.person]) for line in job.clock),
         approvals=tuple(replace(approval, by=persons[approval.by]) for approval in job.approvals),
         notes=tuple(replace(note, who=persons.get(note.who, "")) for note in job.notes),
-        photos=tuple(_photo(photo) for photo in job.photos))
+        photos=tuple(_photos(job.photos, progress)))
     return _masked(kept, mask)
 
 
@@ -88,6 +92,12 @@ def _vin_without_serial(vin: str) -> str:
     """Return the VIN with its last six places masked; a VIN of another length is left out, for any part may tell."""
     plain = check_vin(vin).vin
     return plain[:_VIN_KEPT] + _MASKED * (LENGTH - _VIN_KEPT) if len(plain) == LENGTH else ""
+
+
+def _photos(photos: tuple[Photo, ...], progress: Progress) -> Iterator[Photo]:
+    for done, photo in enumerate(photos):
+        progress(done, len(photos))
+        yield _photo(photo)
 
 
 def _photo(photo: Photo) -> Photo:

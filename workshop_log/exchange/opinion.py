@@ -17,6 +17,7 @@ from workshop_log.exchange.anonymous import anonymous_copy
 from workshop_log.exchange.free_text import Place, without_texts
 from workshop_log.exchange.prices import price_rules
 from workshop_log.exchange.records import Customer, Job, Note, Workshop
+from workshop_log.progress import Progress, untold
 
 # The note that asks. Notes that came with the question are numbered apart, so that those of the answer are told by
 # their ids.
@@ -45,7 +46,7 @@ def is_of_the_question(note: Note) -> bool:
 
 def opinion_copy(job: Job, mark: str, *, question: str = "", asked: datetime | None = None, also: Iterable[str] = (),
                  amounts: Iterable[Decimal] = (), left_out: Collection[Place] = (),
-                 photos_left_out: Collection[str] = ()) -> Job:
+                 photos_left_out: Collection[str] = (), progress: Progress = untold) -> Job:
     """Return the copy of a job that a colleague may see.
 
     Parameters
@@ -66,6 +67,8 @@ def opinion_copy(job: Job, mark: str, *, question: str = "", asked: datetime | N
         Sentences that shall not travel, by their places in this copy.
     photos_left_out : Collection[str]
         Ids of photos that shall not travel.
+    progress : Progress
+        Told before each photo; may end it.
     """
     notes = tuple(replace(note, id=f"{ASKED_PREFIX}{number}")
                   for number, note in enumerate((note for note in job.notes if not note.internal), start=1))
@@ -73,11 +76,16 @@ def opinion_copy(job: Job, mark: str, *, question: str = "", asked: datetime | N
         notes = (Note(id=QUESTION_ID, at=asked, words=question.strip(), internal=False), *notes)
     # Who wrote a note that is left out is a person all the same.
     known = (*also, *(note.who for note in job.notes))
-    copy = anonymous_copy(replace(job, notes=notes), known, price_rules(job, amounts))
+    copy = anonymous_copy(replace(job, notes=notes), known, price_rules(job, amounts), progress)
     copy = replace(copy, notes=tuple(replace(note, who=_ASKER) if note.id == QUESTION_ID else note
                                      for note in copy.notes))
     copy = _case_only(copy, mark)
     copy = replace(copy, photos=tuple(photo for photo in copy.photos if photo.data is not None))
+    return less(copy, left_out, photos_left_out)
+
+
+def less(copy: Job, left_out: Collection[Place], photos_left_out: Collection[str]) -> Job:
+    """Return a copy for a colleague without some of its sentences and photos."""
     copy = without_texts(copy, left_out)
     return replace(copy, photos=tuple(photo for photo in copy.photos if photo.id not in photos_left_out))
 

@@ -6,10 +6,11 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from workshop_log.errors import WorkshopLogError
-from workshop_log.exchange.opinion import answer_copy, is_question, opinion_copy
+from workshop_log.exchange.opinion import answer_copy, is_question, less, opinion_copy
+from workshop_log.progress import Progress, untold
 
 if TYPE_CHECKING:
-    from collections.abc import Collection, Iterator
+    from collections.abc import Iterator
     from datetime import datetime
     from decimal import Decimal
 
@@ -73,10 +74,11 @@ class Asked:
 # --- asking ---------------------------------------------------------------------------------------------------------
 
 
-def ask(book: Book, number: str, now: datetime, choice: Choice = Choice()) -> Asked:
+def ask(book: Book, number: str, now: datetime, choice: Choice = Choice(), progress: Progress = untold) -> Asked:
     """Return the question about a job: a copy without people, plate, money and what the workshop noted for itself.
 
-    The job stays as it is. Names are looked for that the job, the workshop's settings and `choice` know.
+    The job stays as it is. Names are looked for that the job, the workshop's settings and `choice` know. `progress` is
+    told before each photo, and may end it.
 
     Raises
     ------
@@ -98,12 +100,9 @@ def ask(book: Book, number: str, now: datetime, choice: Choice = Choice()) -> As
     job = with_photos(book, job)
     named = (*settings.persons, *choice.also)
 
-    def copy(left_out: Collection[Place] = (), photos_left_out: Collection[str] = ()) -> Job:
-        return opinion_copy(job, mark, question=choice.question, asked=now, also=named, amounts=_amounts(job, now),
-                            left_out=left_out, photos_left_out=photos_left_out)
-
-    whole = copy()
-    chosen = copy(choice.left_out, choice.photos_left_out) if choice.left_out or choice.photos_left_out else whole
+    whole = opinion_copy(job, mark, question=choice.question, asked=now, also=named, amounts=_amounts(job, now),
+                         progress=progress)
+    chosen = less(whole, choice.left_out, choice.photos_left_out)
     return Asked(chosen, whole, taken_out(job, whole, named))
 
 

@@ -9,6 +9,7 @@ from msgspec.structs import replace
 
 from workshop_log.errors import WorkshopLogError
 from workshop_log.jobs.change import renew_waiting
+from workshop_log.progress import Progress, untold
 
 if TYPE_CHECKING:
     from datetime import datetime
@@ -109,8 +110,11 @@ def import_job(book: Book, job: Job, now: datetime | None = None) -> Job:
         return renew_waiting(session, stored.insert_job(session, job, now))
 
 
-def export_job(book: Book, number: str, anonymous: bool = False) -> bytes:
-    """Return a job as a job file with its photos; `anonymous` leaves out people, plate, serial number and positions."""
+def export_job(book: Book, number: str, anonymous: bool = False, progress: Progress = untold) -> bytes:
+    """Return a job as a job file with its photos; `anonymous` leaves out people, plate, serial number and positions.
+
+    `progress` is told before each photo that is drawn anew, and may end it.
+    """
     from workshop_log.book import jobs as stored
     from workshop_log.exchange.anonymous import anonymous_copy
     from workshop_log.exchange.writing import write_job
@@ -118,7 +122,7 @@ def export_job(book: Book, number: str, anonymous: bool = False) -> bytes:
     with book.read() as session:
         job = stored.load_job(session, number)
     job = with_photos(book, job)
-    return write_job(anonymous_copy(job) if anonymous else job)
+    return write_job(anonymous_copy(job, progress=progress) if anonymous else job)
 
 
 def with_photos(book: Book, job: Job) -> Job:
