@@ -66,6 +66,24 @@ def test_what_a_job_has_not_is_said_and_nothing_is_offered(window: MainWindow) -
     assert window.report.pdf
 
 
+def test_each_paper_has_its_place_in_the_menu(samples: None, window: MainWindow) -> None:
+    """In the order of the page's own list, and from every page; chosen again it is not drawn again."""
+    window.open_job(LONG)
+    names = [name for name in window.actions_by_id if name.startswith("paper.")]
+    titles = [window.actions_by_id[name].text().replace("&", "") for name in names]
+    assert titles == [choice.words for choice in PAPERS]
+    for name, choice in zip(names, PAPERS, strict=True):
+        window.turn_to(1)
+        window.actions_by_id[name].trigger()
+        work_done()
+        assert window.stack.currentWidget() is window.report
+        assert window.report.choice == choice
+        assert window.report.pdf
+    drawn = window.report.pdf
+    window.actions_by_id[names[-1]].trigger()
+    assert window.report.pdf is drawn
+
+
 def test_the_sheet_is_remembered(page: ReportPage, window: MainWindow) -> None:
     """Whoever prints on Letter once prints on Letter the next time; labels have sheets of their own."""
     page.sheet.setCurrentIndex(page.sheet.findData("Letter"))

@@ -407,6 +407,11 @@ class MainWindow(QMainWindow):
             focus.setFocus(Qt.FocusReason.OtherFocusReason)
         self.enable_actions()
 
+    def show_paper(self, row: int) -> None:
+        """Turn to the papers and show one of them."""
+        self.turn_to(REPORT)
+        self.report.choose(row)
+
     def go_to_entry_line(self) -> None:
         """Put the cursor into the entry line."""
         self.turn_to(TESTING)

@@ -116,6 +116,12 @@ class ReportPage(Page):
         if self.choice.kind != "label":
             self.sheet.setCurrentIndex(self.sheet.findData(_usual_sheet()))
 
+    def choose(self, row: int) -> None:
+        """Show the paper of this row, unless it is shown already."""
+        if row != self.kind.currentIndex():
+            self.kind.setCurrentIndex(row)
+            self.on_kind()
+
     @Slot()
     def on_kind(self) -> None:
         """Show another paper."""
