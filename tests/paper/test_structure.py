@@ -107,3 +107,12 @@ def test_poppler_hears_the_sections_in_order(report_input, tmp_path):
     places = [heard.index(f'"{section}') for section in sections]
     assert places == sorted(places)
     assert "Page 1 of" not in heard
+
+
+def test_each_link_says_its_own_words(report):
+    """Who steps from link to link hears where each leads, and not its whole paragraph."""
+    said = [str(note.Contents) for page in report.pages for note in page.get("/Annots", [])]
+    assert said
+    paragraphs = {str(element.ActualText) for element in elements(report) if "/ActualText" in element}
+    assert not set(said) & paragraphs
+    assert {"test 5", "Every line of it stands on the bill", "what to mind"} <= set(said)

@@ -126,7 +126,7 @@ def _add_structure(pdf: pikepdf.Pdf, root: Element) -> None:
         annotation = pages[link.page].Annots[link.place]
         annotation.StructParent = len(pages) + len(links)
         # Said of the link by those who read aloud; ISO 14289-1, 7.18.5.
-        annotation.Contents = pikepdf.String(element.text or "link")
+        annotation.Contents = pikepdf.String(element.links.get(link.to) or element.text or "link")
         reference = Dictionary(Type=Name.OBJR, Obj=annotation, Pg=pages[link.page])
         made = pdf.make_indirect(Dictionary(Type=Name.StructElem, S=Name.Link, P=parent, K=Array([reference])))
         links.append(made)

@@ -123,10 +123,19 @@ def draw_pages(story: list[Flowable], sheet: Sheet, progress: Progress = untold)
         canvas.structure = structure
         return canvas
 
+    _end_without_space(story)
     whole = len(story)
     document.setProgressCallBack(lambda what, value: progress(min(value, whole), whole) if what == "PROGRESS" else None)
     document.build(story, canvasmaker=new_canvas)
     return DrawnPages(file.getvalue(), structure)
+
+
+def _end_without_space(story: list[Flowable]) -> None:
+    """Take away the space below the last words: where the page is full it would make an empty page."""
+    from reportlab.platypus import Spacer
+
+    while story and isinstance(story[-1], Spacer):
+        story.pop()
 
 
 @cache
@@ -137,10 +146,23 @@ def _canvas_class() -> type[Canvas]:
         """A canvas with the document's structure, bookmarks and, once all pages are there, their number."""
 
         structure: Structure
+        # Where the link that is being drawn leads.
+        _leads_to = ""
+
+        def linkURL(self, url: str, *arguments: object, **options: object) -> None:  # noqa: N802 - ReportLab's name
+            """Draw a link to an address."""
+            self._leads_to = url
+            super().linkURL(url, *arguments, **options)
+
+        def linkRect(self, contents: str, destinationname: str, *arguments: object,  # noqa: N802 - ReportLab's name
+                     **options: object) -> None:
+            """Draw a link to a place of the document."""
+            self._leads_to = destinationname
+            super().linkRect(contents, destinationname, *arguments, **options)
 
         def _annotatePage(self, name: str) -> None:
             """Note each link, so that it stands in the document's structure where its words do."""
-            self.structure.add_link(self.getPageNumber() - 1, len(self._annotationrefs))
+            self.structure.add_link(self.getPageNumber() - 1, len(self._annotationrefs), self._leads_to)
             super()._annotatePage(name)
 
         def add_bookmark(self, title: str, level: int) -> None:

@@ -33,10 +33,11 @@ class Content(NamedTuple):
 
 
 class Link(NamedTuple):
-    """A link: its page, from 0, and its place among the annotations there."""
+    """A link: its page, from 0, its place among the annotations there, and where it leads."""
 
     page: int
     place: int
+    to: str
 
 
 class Element:
@@ -60,11 +61,14 @@ class Element:
         Where a figure lies on its page. [pt]
     placed : bool
         Whether it already hangs below another element: a paragraph over two pages stays one element.
+    links : dict[str, str]
+        The words of its links, by where they lead.
     """
 
-    __slots__ = ("tag", "children", "alternative", "text", "is_text_needed", "scope", "box", "placed")
+    __slots__ = ("tag", "children", "alternative", "text", "is_text_needed", "scope", "box", "placed", "links")
 
-    def __init__(self, tag: str, alternative: str = "", text: str = "", scope: str = "") -> None:
+    def __init__(self, tag: str, alternative: str = "", text: str = "", scope: str = "",
+                 links: dict[str, str] | None = None) -> None:
         self.tag = tag
         self.scope = scope
         self.children: list[Element | Content | Link] = []
@@ -73,6 +77,7 @@ class Element:
         self.is_text_needed = False
         self.box: tuple[float, float, float, float] | None = None
         self.placed = False
+        self.links = links or {}
 
 
 class Structure:
@@ -127,10 +132,10 @@ class Structure:
         self._drawn = None
         canvas.addLiteral("EMC")
 
-    def add_link(self, page: int, place: int) -> None:
+    def add_link(self, page: int, place: int, to: str) -> None:
         """Note a link in what is being drawn."""
         if self._drawn is not None:
-            self._drawn.children.append(Link(page, place))
+            self._drawn.children.append(Link(page, place, to))
 
     def begin_artifact(self, canvas: Canvas) -> None:
         """Mark what is drawn from here on as no part of the text."""
