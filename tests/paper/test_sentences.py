@@ -28,6 +28,13 @@ def test_tally_counts_what_stands():
         "We made 2 tests; 2 readings were held against an expected range: 1 inside the expected range, 1 outside it.")
 
 
+def test_tally_of_one_reading_is_a_sentence():
+    """Nothing is counted where there is nothing to count."""
+    job = Job(steps=(step("s1", "1.42 V"),))
+    assert sentences.tally(job, evaluate(job)) == (
+        "We made one test; one reading was held against an expected range and is outside.")
+
+
 def test_repair_without_the_same_tests_again_is_said_to_be_unproved():
     """A repaired part whose tests were not made again is no proof."""
     from datetime import UTC, datetime

@@ -114,7 +114,9 @@ def tally(job: Job, evaluation: Evaluation) -> str:
         return f"{text}."
     counted = [(key, verdicts.count(verdict)) for key, verdict in
                (("inside", Verdict.INSIDE), ("outside", Verdict.OUTSIDE), ("too_close", Verdict.TOO_CLOSE))]
-    held = say("tally.readings_one") if len(verdicts) == 1 else say("tally.readings", count=len(verdicts))
+    if len(verdicts) == 1:
+        return f"{text}; {say('tally.readings_one', verdict=verdicts[0].value)}."
+    held = say("tally.readings", count=len(verdicts))
     parts = ", ".join(say(f"tally.{key}", count=count) for key, count in counted if count)
     return f"{text}; {held}: {parts}."
 
