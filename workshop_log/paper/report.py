@@ -85,6 +85,7 @@ def _story(content: ReportInput, attached: str, width: float, progress: Progress
         *money_section.time_and_parts(content, width), *record_sections.approvals(content, width),
         *record_sections.instruments(content, width), *suspects_annex.every_suspect(content, width),
         *seal_section.seal(content, attached, _unprintable(content), width),
+        *circuit_section.circuits_across(content, width),
     ]
 
 
