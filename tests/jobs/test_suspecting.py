@@ -199,7 +199,7 @@ def test_healthy_readings_leave_nothing_wrong_likelier_than_before():
 
 
 def test_title_that_is_the_id_is_not_said_twice():
-    """ "battery (battery)" tells nothing more than "battery"."""
+    """“battery (battery)” tells nothing more than “battery”."""
     circuit = Circuit(id="c", elements=(
         Element(id="battery", kind="battery", between=("B+", "B-"), title="Battery"),
         Element(id="W1", kind="wire", between=("B+", "a"), title="feed")))

@@ -86,7 +86,7 @@ def _lines(content: PaperInput, width: float) -> list[Flowable]:
     rows += [[para(name, style=f"{style} right"), "", "",
               amount(value, currency, f"{style} right"), ""] for name, value, style in (sums if has_tax else sums[2:])]
     last = len(rows)
-    commands = [("NOSPLIT", (0, first - 1), (0, last)), ("LINEBELOW", (0, first), (-1, last), 0.4, "white"),
+    commands = [("NOSPLIT", (0, max(1, first - 2)), (0, last)), ("LINEBELOW", (0, first), (-1, last), 0.4, "white"),
                 ("LINEABOVE", (0, first), (-1, first), 0.7, accent()), ("TOPPADDING", (0, first), (-1, last), 3),
                 ("BOTTOMPADDING", (0, first), (-1, last), 1),
                 ("RIGHTPADDING", (3, first), (3, last), 0),
@@ -126,7 +126,7 @@ def _agreed(content: PaperInput, width: float) -> list[Flowable]:
     if not said:
         return []
     rows = [[para(time_words(a.at), style="cell"), para(a.by, style="cell"),
-             para(say(f"approvals.by.{a.how.replace(' ', '_')}"), style="cell"),
+             para(sentences.how_words(a), style="cell"),
              para(texts.fit(_for_way(a, content), time_words(a.at)), style="cell"),
              para(_up_to(a, totals.currency), style="cell right")] for a in said]
     head = [say(f"approvals.{key}") for key in ("when", "who", "how", "words", "up_to")]

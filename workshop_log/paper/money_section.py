@@ -38,8 +38,8 @@ def time_and_parts(content: ReportInput, width: float) -> list[Flowable]:
     rows += [["", "", para(name, style=f"{style} right"), para(show_money(amount, currency), style=f"{style} right")]
              for name, amount, style in sums]
     first, last = len(totals.lines) + 1, len(rows)
-    # The sums stay together with the last line of the bill and have no rules between them.
-    commands = [("NOSPLIT", (0, first - 1), (0, last)), ("LINEBELOW", (0, first), (-1, last), 0.4, "white"),
+    # The sums stay together with the last two lines of the bill and have no rules between them.
+    commands = [("NOSPLIT", (0, max(1, first - 2)), (0, last)), ("LINEBELOW", (0, first), (-1, last), 0.4, "white"),
                 ("LINEABOVE", (0, first), (-1, first), 0.7, accent()), ("TOPPADDING", (0, first), (-1, last), 3),
                 ("BOTTOMPADDING", (0, first), (-1, last), 1)]
     head = [say(f"money.{key}") for key in ("what", "quantity", "price", "net")]

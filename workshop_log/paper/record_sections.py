@@ -10,6 +10,7 @@ from workshop_log.jobs.money import show_money
 from workshop_log.measuring import units
 from workshop_log.measuring.entry import EntryError, read_entry, show_entry
 from workshop_log.paper.sections import CAUTIONS, UNTESTED, heading, lines
+from workshop_log.paper.sentences import how_words
 from workshop_log.paper.tables import CellTexts, ruled_table
 from workshop_log.paper.text import Strong, para
 from workshop_log.paper.wording import say, sentence, time_words
@@ -106,7 +107,7 @@ def approvals(content: ReportInput, width: float) -> list[Flowable]:
     if not shown:
         return []
     texts = CellTexts()
-    rows = [[para(time_words(a.at), style="cell"), para(a.by, style="cell"), para(a.how, style="cell"),
+    rows = [[para(time_words(a.at), style="cell"), para(a.by, style="cell"), para(how_words(a), style="cell"),
              para(_up_to(a, content), style="cell right"),
              para(texts.fit(_approval_words(a, content, replaced), time_words(a.at)), style="cell")] for a in shown]
     head = [say(f"approvals.{key}") for key in ("when", "who", "how", "up_to", "words")]
