@@ -11,7 +11,7 @@ from workshop_log.paper import sentences, signing
 from workshop_log.paper.sections import heading, lines, margin_heading
 from workshop_log.paper.sentences import rate_words
 from workshop_log.paper.styles import accent
-from workshop_log.paper.tables import CellTexts, amount, ruled_table
+from workshop_log.paper.tables import SHORT_ROWS, CellTexts, amount, ruled_table
 from workshop_log.paper.text import Strong, para
 from workshop_log.paper.wording import date_words, say, sentence, time_words
 
@@ -86,7 +86,9 @@ def _lines(content: PaperInput, width: float) -> list[Flowable]:
     rows += [[para(name, style=f"{style} right"), "", "",
               amount(value, currency, f"{style} right"), ""] for name, value, style in (sums if has_tax else sums[2:])]
     last = len(rows)
-    commands = [("NOSPLIT", (0, max(1, first - 2)), (0, last)), ("LINEBELOW", (0, first), (-1, last), 0.4, "white"),
+    # A line more than the last one, where both are short enough for any page.
+    together = max(1, first - 2) if sum(len(line.what) for line in totals.lines[-2:]) < SHORT_ROWS / 3 else first - 1
+    commands = [("NOSPLIT", (0, together), (0, last)), ("LINEBELOW", (0, first), (-1, last), 0.4, "white"),
                 ("LINEABOVE", (0, first), (-1, first), 0.7, accent()), ("TOPPADDING", (0, first), (-1, last), 3),
                 ("BOTTOMPADDING", (0, first), (-1, last), 1),
                 ("RIGHTPADDING", (3, first), (3, last), 0),
