@@ -9,9 +9,13 @@ import subprocess
 
 import pikepdf
 import pytest
+from paper.made_papers import ISSUED, NAMES, made, sample
 
 from workshop_log.exchange import records
+from workshop_log.jobs.evaluation import evaluate
+from workshop_log.paper.papers import why_not
 from workshop_log.paper.report import make_report
+from workshop_log.paper.report_input import report_input as job_input
 
 
 def elements(pdf: pikepdf.Pdf):
@@ -116,3 +120,25 @@ def test_each_link_says_its_own_words(report):
     paragraphs = {str(element.ActualText) for element in elements(report) if "/ActualText" in element}
     assert not set(said) & paragraphs
     assert {"test 5", "Every line of it stands on the bill", "what to mind"} <= set(said)
+
+
+def cells_of(row: pikepdf.Object) -> int:
+    """Return how many columns the cells of a row take together."""
+    return sum(int(cell.get("/A", {}).get("/ColSpan", 1)) for cell in row.K)
+
+
+@pytest.mark.parametrize("kind", ["report", "invoice", "estimate"])
+@pytest.mark.parametrize("name", NAMES)
+def test_every_row_of_a_table_has_as_many_columns_as_its_header(kind, name):
+    """Whoever steps through cells stays in the column: a result in words takes two, the words beside a sum three."""
+    job = sample(name)
+    if kind != "report" and why_not(kind, job):
+        pytest.skip("there is no such paper of this job")
+    photos = {photo.sha256: photo.data for photo in job.photos if photo.data}
+    data = made(kind, job) if kind != "report" else make_report(job_input(job, evaluate(job), photos, reader="expert",
+                                                                          issued=ISSUED, paper="A4"))
+    with pikepdf.open(io.BytesIO(data)) as pdf:
+        tables = [element for element in elements(pdf) if element.S == "/Table"]
+        assert tables
+        for table in tables:
+            assert {cells_of(row) for row in table.K} == {cells_of(table.K[0])}

@@ -10,7 +10,7 @@ from workshop_log.jobs.money import show_money
 from workshop_log.paper.fonts import REGULAR
 from workshop_log.paper.sections import subheading
 from workshop_log.paper.styles import HAIRLINE, RULE, accent
-from workshop_log.paper.tagging import LineTags, TableTags
+from workshop_log.paper.table_tags import LineTags, TableTags
 from workshop_log.paper.text import para
 from workshop_log.paper.wording import say
 
@@ -71,7 +71,7 @@ def ruled_table(head: Sequence[str], rows: Sequence[Sequence[Cell]], widths: Seq
         # The last row never stands alone on a page.
         style.append(("NOSPLIT", (0, count - 1), (-1, count)))
     return Table([titles, *map(list, rows)], colWidths=list(widths), repeatRows=1, hAlign="LEFT", style=style,
-                 renderCB=TableTags(header_rows=1, row_headers=row_headers))
+                 renderCB=TableTags(1, widths, row_headers))
 
 
 def side_by_side(rows: Sequence[Sequence[Cell]], widths: Sequence[float], commands: Sequence[tuple] = ()) -> Table:

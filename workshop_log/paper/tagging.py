@@ -17,7 +17,7 @@ if TYPE_CHECKING:
 
     from reportlab.lib.styles import ParagraphStyle
     from reportlab.pdfgen.canvas import Canvas
-    from reportlab.platypus import Flowable, Paragraph, Table
+    from reportlab.platypus import Flowable, Paragraph
     from reportlab.platypus.paraparser import ParaFrag
 
 
@@ -57,6 +57,8 @@ class Element:
         Whether the drawn text is in several lines, so that its words could run together.
     scope : str
         Of a header cell: "Column" or "Row".
+    columns : int
+        How many columns a cell takes.
     box : tuple[float, float, float, float] | None
         Where a figure lies on its page. [pt]
     placed : bool
@@ -65,12 +67,14 @@ class Element:
         The words of its links, by where they lead.
     """
 
-    __slots__ = ("tag", "children", "alternative", "text", "is_text_needed", "scope", "box", "placed", "links")
+    __slots__ = ("tag", "children", "alternative", "text", "is_text_needed", "scope", "columns", "box", "placed",
+                 "links")
 
     def __init__(self, tag: str, alternative: str = "", text: str = "", scope: str = "",
                  links: dict[str, str] | None = None) -> None:
         self.tag = tag
         self.scope = scope
+        self.columns = 1
         self.children: list[Element | Content | Link] = []
         self.alternative = alternative
         self.text = text
@@ -155,59 +159,6 @@ class Structure:
         self.begin_artifact(canvas)
         yield
         self.end_artifact(canvas)
-
-
-class TableTags:
-    """Follows a table while ReportLab draws it: rows and cells become elements, lines and repeated headers artifacts.
-
-    One instance is shared by all parts into which a table is split, so the table stays one element.
-    """
-
-    def __init__(self, header_rows: int, row_headers: bool = False) -> None:
-        self._element = Element("Table")
-        self._header_rows = header_rows
-        self._row_headers = row_headers
-        self._in_repeat = False
-
-    def __call__(self, table: Table, event: str, *details: object) -> None:
-        """Take one of ReportLab's events."""
-        structure: Structure = table.canv.structure
-        match event:
-            case "startTable":
-                self._in_repeat = self._element.placed
-                structure.open(self._element)
-            case "startRow":
-                if self._is_repeated(details[0]):
-                    structure.begin_artifact(table.canv)
-                structure.open(Element("TR"))
-            case "startCell":
-                row, column = details[:2]
-                scope = "Column" if row < self._header_rows else "Row" if self._row_headers and column == 0 else ""
-                structure.open(Element("TH" if scope else "TD", scope=scope))
-            case "endCell" | "endTable":
-                structure.close()
-            case "endRow":
-                structure.close()
-                if structure.is_artifact:
-                    structure.end_artifact(table.canv)
-            case "startBG" | "startLines":
-                structure.begin_artifact(table.canv)
-            case "endBG" | "endLines":
-                structure.end_artifact(table.canv)
-
-    def _is_repeated(self, row: object) -> bool:
-        return self._in_repeat and row < self._header_rows
-
-
-class LineTags:
-    """Marks the lines and backgrounds of a table that is only a layout; its cells stand in the text as they are."""
-
-    def __call__(self, table: Table, event: str, *_: object) -> None:
-        """Take one of ReportLab's events."""
-        if event in ("startBG", "startLines"):
-            table.canv.structure.begin_artifact(table.canv)
-        elif event in ("endBG", "endLines"):
-            table.canv.structure.end_artifact(table.canv)
 
 
 @cache
