@@ -127,18 +127,31 @@ def cells_of(row: pikepdf.Object) -> int:
     return sum(int(cell.get("/A", {}).get("/ColSpan", 1)) for cell in row.K)
 
 
+def page_of(element: pikepdf.Object) -> tuple[int, int]:
+    """Return the page on which an element begins."""
+    child = next(child for child in element.K if "/S" in child or child.Type == "/MCR")
+    return page_of(child) if "/S" in child else child.Pg.objgen
+
+
 @pytest.mark.parametrize("kind", ["report", "invoice", "estimate"])
 @pytest.mark.parametrize("name", NAMES)
-def test_every_row_of_a_table_has_as_many_columns_as_its_header(kind, name):
-    """Whoever steps through cells stays in the column: a result in words takes two, the words beside a sum three."""
+def test_tables_are_whole_and_headings_stand_above_what_they_name(kind, name):
+    """Whoever steps through cells stays in the column: a result in words takes two, the words beside a sum three.
+
+    No heading is the last thing on its page.
+    """
     job = sample(name)
     if kind != "report" and why_not(kind, job):
         pytest.skip("there is no such paper of this job")
     photos = {photo.sha256: photo.data for photo in job.photos if photo.data}
-    data = made(kind, job) if kind != "report" else make_report(job_input(job, evaluate(job), photos, reader="expert",
-                                                                          issued=ISSUED, paper="A4"))
+    data = make_report(job_input(job, evaluate(job), photos, reader="expert", issued=ISSUED, paper="Letter")) \
+        if kind == "report" else made(kind, job, paper="Letter")
     with pikepdf.open(io.BytesIO(data)) as pdf:
         tables = [element for element in elements(pdf) if element.S == "/Table"]
         assert tables
         for table in tables:
             assert {cells_of(row) for row in table.K} == {cells_of(table.K[0])}
+        blocks = [element for element in elements(pdf) if element.S in ("/H2", "/H3", "/P", "/Table", "/Figure")]
+        for heading, following in zip(blocks, blocks[1:], strict=False):
+            if heading.S in ("/H2", "/H3"):
+                assert page_of(heading) == page_of(following), str(heading.get("/ActualText", heading.S))

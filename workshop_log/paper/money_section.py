@@ -10,7 +10,7 @@ from workshop_log.measuring.entry import MINUS
 from workshop_log.paper.sections import MONEY, heading, lines
 from workshop_log.paper.sentences import rate_words
 from workshop_log.paper.styles import accent
-from workshop_log.paper.tables import SHORT_ROWS, ruled_table
+from workshop_log.paper.tables import SHORT_ROWS, headed, ruled_table
 from workshop_log.paper.text import para
 from workshop_log.paper.wording import say, sentence
 
@@ -47,7 +47,7 @@ def time_and_parts(content: ReportInput, width: float) -> list[Flowable]:
     head = [say(f"money.{key}") for key in ("what", "quantity", "price", "net")]
     table = ruled_table(head, rows, [width * share for share in (0.46, 0.17, 0.2, 0.17)], right=frozenset({1, 2, 3}),
                         commands=commands)
-    return [*heading("money.heading", space=130, anchor=MONEY), table, Spacer(0, 5),
+    return [*headed(heading("money.heading", space=150, anchor=MONEY), table, len(totals.lines)), Spacer(0, 5),
             *lines(_notes(totals, content.reader), style="faint")]
 
 

@@ -75,14 +75,18 @@ def _story(content: ReportInput, attached: str, width: float, progress: Progress
     """Return the report from top to bottom."""
     head, first, in_full = _first_page(content, width)
     why = [flowable for entry in decided(content.job) for flowable in case_section.why_condemned(content, entry, width)]
-    return [
-        *head, *first, first_page.end(), *in_full,
+    looked_up = [
+        *in_full,
         *narrowing_section.narrowed_down(content, width), *why, *proof_section.proof(content, width),
         *tests_section.tests_and_readings(content, width), *circuit_section.circuits(content, width),
         *photos_section.photos(content, width, progress),
         *record_sections.not_tested(content), *record_sections.cautions(content), *record_sections.remarks(content),
         *money_section.time_and_parts(content, width), *record_sections.approvals(content, width),
-        *record_sections.instruments(content, width), *suspects_annex.every_suspect(content, width),
+        *record_sections.instruments(content, width), *suspects_annex.every_suspect(content, width)]
+    # A fingerprint that is missing takes no page of its own.
+    turn = [first_page.end()] if looked_up or content.job.seal else []
+    return [
+        *head, *first, *turn, *looked_up,
         *seal_section.seal(content, attached, _unprintable(content), width),
         *circuit_section.circuits_across(content, width),
     ]

@@ -24,6 +24,8 @@ Cell = "Flowable | list[Flowable] | str"
 
 # Space between columns. [pt]
 GAP = 9.0
+# A table with no more rows than these hardly has a place to be parted at.
+_FEW_ROWS = 3
 # A height that nothing reaches. [pt]
 _ENDLESS = 1e6
 
@@ -72,6 +74,17 @@ def ruled_table(head: Sequence[str], rows: Sequence[Sequence[Cell]], widths: Seq
         style.append(("NOSPLIT", (0, count - 1), (-1, count)))
     return Table([titles, *map(list, rows)], colWidths=list(widths), repeatRows=1, hAlign="LEFT", style=style,
                  renderCB=TableTags(1, widths, row_headers))
+
+
+def headed(title: Sequence[Flowable], table: Table, n_rows: int) -> list[Flowable]:
+    """Return a table of so many rows below its heading and what else stands above it.
+
+    A short one is never parted from them; a longer one brings at least its first row to where the heading is, for
+    which the heading keeps room.
+    """
+    from reportlab.platypus import KeepTogether
+
+    return [KeepTogether([*title, table])] if n_rows <= _FEW_ROWS else [*title, table]
 
 
 def side_by_side(rows: Sequence[Sequence[Cell]], widths: Sequence[float], commands: Sequence[tuple] = ()) -> Table:

@@ -57,7 +57,8 @@ def tests_and_readings(content: ReportInput, width: float) -> list[Flowable]:
     if corrected and not is_expert:
         made.append(para(say("tests.corrected_one") if corrected == 1 else say("tests.corrected", count=corrected),
                          style="faint"))
-    defaults = sorted({r.instrument_words for r in content.evaluation.readings if r.default_instrument})
+    defaults = sorted({r.instrument_words.rpartition(": ")[2] for r in content.evaluation.readings
+                       if r.default_instrument})
     if is_expert and defaults:
         made.append(para(say("tests.default_used", words="; ".join(defaults)), style="faint"))
     return made + texts.flowables()
