@@ -44,7 +44,7 @@ def instrument_of(instrument: records.Instrument) -> Instrument:
     ranges = tuple(
         AccuracyRange(accuracy.quantity, _in_base(accuracy.up_to, accuracy.quantity), accuracy.percent,
                       accuracy.counts, _step_in_base(accuracy.resolution, accuracy.quantity),
-                      limit_words(*_limit(accuracy.up_to)))
+                      limit_words(*_limit(accuracy.up_to), read_entry(accuracy.up_to).prefix))
         for accuracy in instrument.ranges)
     given = {name: _in_base(text, dimension) for name, text, dimension in (
         ("input_resistance_ohm", instrument.input_resistance, "resistance"),

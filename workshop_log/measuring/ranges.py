@@ -101,9 +101,8 @@ class ExpectedRange:
         return f"exactly {low}{unit}" if self.low == self.high else f"{low} to {high}{unit}"
 
 
-def limit_words(limit: float, unit: str) -> str:
-    """Return one limit in words: "150 mm", "0.2 V", "6 kΩ"."""
-    prefix = _prefix_for(abs(limit), unit)
+def limit_words(limit: float, unit: str, prefix: str = "") -> str:
+    """Return one limit, which is in `unit`, in words and with this prefix: "150 mm", "600 mV", "6 kΩ"."""
     return f"{_limit_text(limit, prefix)}{_unit_text(prefix, unit)}"
 
 
