@@ -108,10 +108,10 @@ def approvals(content: ReportInput, width: float) -> list[Flowable]:
         return []
     texts = CellTexts()
     rows = [[para(time_words(a.at), style="cell"), para(a.by, style="cell"), para(how_words(a), style="cell"),
-             para(_up_to(a, content), style="cell right"),
-             para(texts.fit(_approval_words(a, content, replaced), time_words(a.at)), style="cell")] for a in shown]
-    head = [say(f"approvals.{key}") for key in ("when", "who", "how", "up_to", "words")]
-    table = ruled_table(head, rows, [width * share for share in (0.22, 0.16, 0.13, 0.14, 0.35)], right=frozenset({3}))
+             para(texts.fit(_approval_words(a, content, replaced), time_words(a.at)), style="cell"),
+             para(_up_to(a, content), style="cell right")] for a in shown]
+    head = [say(f"approvals.{key}") for key in ("when", "who", "how", "words", "up_to")]
+    table = ruled_table(head, rows, [width * share for share in (0.21, 0.17, 0.13, 0.35, 0.14)], right=frozenset({4}))
     return [*headed(heading("approvals.heading", space=150), table, len(rows)), *texts.flowables()]
 
 
