@@ -9,8 +9,11 @@ import pytest
 from delivery.papers import paper, squares_of
 from pypdf import PdfReader
 from PySide6.QtGui import QPageSize
+from PySide6.QtPdf import QPdfDocument
 from PySide6.QtPrintSupport import QPrinter
 from PySide6.QtWidgets import QApplication
+from reportlab.lib.pagesizes import A4, landscape
+from reportlab.pdfgen.canvas import Canvas
 
 from workshop_log.delivery.cups import PrintingError
 from workshop_log.desktop.drawn_printing import draw_pages
@@ -46,6 +49,24 @@ def test_a_page_is_fitted_to_another_sheet(qapp: QApplication, tmp_path: Path):
     draw_pages(printer_into(tmp_path / "out.pdf", QPageSize.PageSizeId.A5), PAPER, (1,), untold)
     box = PdfReader(tmp_path / "out.pdf").pages[0].mediabox
     assert (round(box.width), round(box.height)) == (420, 595)
+
+
+def test_a_page_that_lies_across_the_sheet_is_turned(qapp: QApplication, tmp_path: Path):
+    """It is as large as the sheet: what stands at its upper left is at the sheet's upper right."""
+    made = io.BytesIO()
+    canvas = Canvas(made, pagesize=landscape(A4))
+    canvas.rect(0, A4[0] - 100, 100, 100, stroke=0, fill=1)
+    canvas.save()
+    draw_pages(printer_into(tmp_path / "out.pdf"), made.getvalue(), (1,), untold)
+    document = QPdfDocument(None)
+    document.load(str(tmp_path / "out.pdf"))
+    size = document.pagePointSize(0).toSize()
+    picture = document.render(0, size)
+    document.close()
+    assert size.height() > size.width()
+    corners = [picture.pixelColor(x, y).alpha() > 0 and picture.pixelColor(x, y).lightness() < 50
+               for x in (40, size.width() - 40) for y in (40, size.height() - 40)]
+    assert corners == [False, False, True, False]
 
 
 def test_progress_goes_on_with_every_strip(qapp: QApplication, tmp_path: Path):

@@ -78,3 +78,15 @@ def test_a_reading_keeps_its_text_and_digits():
     """12.60 and 12.6 are different statements."""
     entry = entry_of(r.VoltageStep(id="s1", red="B+", reading="12.60 V"))
     assert (entry.text, entry.value, entry.unit, entry.resolution) == ("12.60 V", 12.6, "V", 0.01)
+
+
+@pytest.mark.parametrize(("quantity", "up_to", "resolution", "words"), [
+    ("length", "150 mm", "0.01 mm", "up to 150 mm"), ("length", "0.8 mm", "0.001 mm", "up to 0.8 mm"),
+    ("voltage", "60 V", "0.01 V", "up to 60 V"), ("voltage", "0.6 V", "0.1 mV", "up to 0.6 V"),
+    ("voltage", "600 mV", "0.1 mV", "up to 600 mV"), ("resistance", "6 kohm", "1 ohm", "up to 6 kΩ"),
+    ("resistance", "6000 ohm", "1 ohm", "up to 6000 Ω"), ("current", "1400 A", "1 A", "up to 1400 A")])
+def test_a_range_ends_where_its_data_sheet_says(quantity, up_to, resolution, words):
+    """In the unit that it was written in, without digits that nobody wrote."""
+    meter = instrument_of(r.Instrument(id="m", ranges=(
+        r.InstrumentRange(quantity=quantity, up_to=up_to, resolution=resolution),)))
+    assert meter.ranges[0].range_words().replace("\u00a0", " ") == words

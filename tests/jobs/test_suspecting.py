@@ -22,7 +22,7 @@ from workshop_log.exchange.records import (
     Setup,
 )
 from workshop_log.jobs.evidence_of import evidence_of, weights_of
-from workshop_log.jobs.suspecting import history_of, suspicion_of, what_if
+from workshop_log.jobs.suspecting import element_name, history_of, suspicion_of, what_if
 from workshop_log.jobs.suspicion import HEALTHY
 from workshop_log.jobs.suspicion_json import circuits_json
 
@@ -196,3 +196,11 @@ def test_healthy_readings_leave_nothing_wrong_likelier_than_before():
         [("F7.out", "12.49 V"), ("C3.a", "12.24 V"), ("M1.1", "12.10 V"), ("M1.2", "0.01 V")], 2))
     before, after = suspicion_of(job(), "feed", complete=False), suspicion_of(job(*good), "feed", complete=False)
     assert after.share_of(HEALTHY).probability > 2 * before.share_of(HEALTHY).probability
+
+
+def test_title_that_is_the_id_is_not_said_twice():
+    """“battery (battery)” tells nothing more than “battery”."""
+    circuit = Circuit(id="c", elements=(
+        Element(id="battery", kind="battery", between=("B+", "B-"), title="Battery"),
+        Element(id="W1", kind="wire", between=("B+", "a"), title="feed")))
+    assert [element_name(circuit, one) for one in ("battery", "W1", "W2")] == ["battery", "W1 (feed)", "W2"]

@@ -73,3 +73,29 @@ def test_short_job_says_what_it_has_not() -> None:
     done, told = told.split("What it cost")
     cost, watch = told.split("What to watch")
     assert all(len(words.split()) > 3 for words in (known, done, cost, watch))
+
+
+@pytest.mark.parametrize("paper", ["A4", "Letter"])
+@pytest.mark.parametrize("reader", ["customer", "expert"])
+def test_long_complaints_and_many_parts_leave_room_for_the_answers(paper: str, reader: str) -> None:
+    """Six complaints and eight condemned parts, each as long as can be: the first page still answers everything."""
+    job = sample("ground-strap")
+    told = "It hums, flickers and then stops. " * 290 + "End of {}."
+    case = next(case for case in job.condemned if case.decision == "replace")
+    job = msgspec.structs.replace(
+        job,
+        complaints=tuple(records.Complaint(id=f"c{n}", words=told.format(f"complaint {n}"), appears="always",
+                                           conditions="On wet mornings. " * 12) for n in range(6)),
+        condemned=tuple(msgspec.structs.replace(case, id=f"k{n}", part=f"part {n}", unproved=told.format(f"doubt {n}"),
+                                                finding=told.format(f"finding {n}"),
+                                                what_was_done=told.format(f"repair {n}")) for n in range(8)))
+    pages = pages_of(job, paper, reader)
+    places = [pages[0].index(question) for question in QUESTIONS]
+    assert places == sorted(places)
+    assert not any(question in pages[1] for question in QUESTIONS[1:])
+    whole = " ".join(pages)
+    for number in range(6):
+        assert f"End of complaint {number}." in whole
+    for number in range(8):
+        assert f"End of finding {number}." in whole
+        assert f"End of repair {number}." in whole

@@ -99,3 +99,28 @@ def test_a_clear_lamp_test_says_how_far_it_could_see() -> None:
     pages = pypdf.PdfReader(io.BytesIO(make_report(input_of("chafed-wire")))).pages
     text = "".join(page.extract_text() for page in pages)
     assert "would have lit for any path to ground below" in " ".join(text.split())
+
+
+def sizes_of(page: pypdf.PageObject) -> list[float]:
+    """Return how large each piece of a page's text is, however much its drawing was made smaller, in points."""
+    sizes = []
+
+    def note(text: str, cm: list, tm: list, _font: object, size: float) -> None:
+        if text.strip():
+            sizes.append(size * abs(tm[3] * cm[3]))
+
+    page.extract_text(visitor_text=note)
+    return sizes
+
+
+@pytest.mark.parametrize("paper", ["A4", "Letter"])
+@pytest.mark.parametrize("name", ["data-bus", "door-window", "drained-battery", "ground-strap", "tailgate-unit"])
+def test_words_of_a_circuit_are_large_enough_to_read(name: str, paper: str) -> None:
+    """A wide one lies across the last page, where the others stand upright; none is smaller than six points."""
+    pdf = pypdf.PdfReader(io.BytesIO(make_report(replace(input_of(name), paper=paper))))
+    assert min(size for page in pdf.pages for size in sizes_of(page)) >= 6.0
+    are_wide = [page.mediabox.width > page.mediabox.height for page in pdf.pages]
+    assert are_wide == [False] * (len(are_wide) - 1) + [name in ("data-bus", "door-window", "drained-battery")]
+    (drawn,) = [page for page in pdf.pages if "Supply on top, ground at the bottom" in page.extract_text()]
+    assert ("drawn at the end" in "".join(page.extract_text() for page in pdf.pages)) is are_wide[-1]
+    assert (drawn == pdf.pages[-1]) is are_wide[-1]

@@ -7,6 +7,7 @@ import io
 import pikepdf
 import pypdf
 import pytest
+from msgspec.structs import replace
 from paper.conftest import ISSUED
 from paper.test_structure import elements
 from PIL import Image, ImageDraw
@@ -67,3 +68,26 @@ def test_colours_of_the_workshop_are_those_of_headings_and_text() -> None:
     content = page.get_contents().get_data().decode("latin-1")
     assert ".062745 .12549 .188235 rg" in content
     assert ".25098 0 0 rg" in content
+
+
+def links_of(pdf: bytes) -> list[tuple[str, str]]:
+    """Return where each link out of the paper leads and what is said of it."""
+    notes = [note.get_object() for page in pypdf.PdfReader(io.BytesIO(pdf)).pages for note in page.get("/Annots", ())]
+    return [(note["/A"]["/URI"], note["/Contents"]) for note in notes if "/A" in note]
+
+
+def test_address_of_mail_is_a_link_that_says_itself() -> None:
+    """Not the whole letterhead is read aloud for it."""
+    job = records.Job(workshop=replace(WORKSHOP, email="bench@larkfield.example.org"))
+    pdf = make_report(report_input(job, evaluate(job), {}, reader="customer", issued=ISSUED))
+    assert links_of(pdf) == [("mailto:bench@larkfield.example.org", "bench@larkfield.example.org")]
+
+
+@pytest.mark.parametrize("email", ["", "bench", "a@b@c.example.org", "a@example.org?bcc=b@example.org", "<a@b.example>",
+                                   "bench@larkfield.example.org, cellar@larkfield.example.org"])
+def test_anything_else_is_printed_and_no_link(email: str) -> None:
+    """What leads somewhere else than it says leads nowhere."""
+    job = records.Job(workshop=replace(WORKSHOP, email=email))
+    pdf = make_report(report_input(job, evaluate(job), {}, reader="customer", issued=ISSUED))
+    assert links_of(pdf) == []
+    assert email in pypdf.PdfReader(io.BytesIO(pdf)).pages[0].extract_text()

@@ -307,3 +307,11 @@ def test_every_sheet_has_its_size():
                                           made_of_sample("ground-strap", "label", paper))).pages[0]
         sizes[paper] = tuple(round(float(x) / 72 * 25.4) for x in page.mediabox[2:])
     assert sizes == {"A4": (210, 297), "Letter": (216, 279), "label": (89, 36)}
+
+
+@each_paper
+def test_no_page_is_empty(name, kind, paper):
+    """Not even the last one, where the paper ends at the foot of the page before."""
+    pages = pypdf.PdfReader(io.BytesIO(made_of_sample(name, kind, paper))).pages
+    # A page's footer alone is shorter.
+    assert all(len(page.extract_text()) > 80 for page in pages)

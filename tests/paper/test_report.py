@@ -241,8 +241,8 @@ def test_markup_is_printed_as_typed(report_input, changed, text):
     pdf = make_report(report_input(job))
     assert text_of(pdf).count(plain(text)) >= 7
     links = [note.get_object() for page in pypdf.PdfReader(io.BytesIO(pdf)).pages for note in page.get("/Annots", ())]
-    # Only from place to place in the report itself.
-    assert not any("/A" in link for link in links)
+    # Only from place to place in the report itself, and to the workshop's own address.
+    assert [link["/A"]["/URI"] for link in links if "/A" in link] == [f"mailto:{job.workshop.email}"]
 
 
 def test_control_characters_are_left_out_and_missing_ones_shown_and_named(report_input, changed):

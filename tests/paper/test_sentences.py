@@ -28,6 +28,20 @@ def test_tally_counts_what_stands():
         "We made 2 tests; 2 readings were held against an expected range: 1 inside the expected range, 1 outside it.")
 
 
+def test_reading_beyond_the_meter_is_told_in_words():
+    """Nobody has to know what OL is."""
+    over = step("s1", "OL")
+    said = sentences.reason_sentence(over, Job(steps=(over,)), evaluate(Job(steps=(over,))))
+    assert "read OL, more than the meter can show; at most 0.2\u00a0V is expected" in said
+
+
+def test_tally_of_one_reading_is_a_sentence():
+    """Nothing is counted where there is nothing to count."""
+    job = Job(steps=(step("s1", "1.42 V"),))
+    assert sentences.tally(job, evaluate(job)) == (
+        "We made one test; one reading was held against an expected range and is outside.")
+
+
 def test_repair_without_the_same_tests_again_is_said_to_be_unproved():
     """A repaired part whose tests were not made again is no proof."""
     from datetime import UTC, datetime

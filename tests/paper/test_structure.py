@@ -9,9 +9,13 @@ import subprocess
 
 import pikepdf
 import pytest
+from paper.made_papers import ISSUED, NAMES, made, sample
 
 from workshop_log.exchange import records
+from workshop_log.jobs.evaluation import evaluate
+from workshop_log.paper.papers import why_not
 from workshop_log.paper.report import make_report
+from workshop_log.paper.report_input import report_input as job_input
 
 
 def elements(pdf: pikepdf.Pdf):
@@ -77,7 +81,9 @@ def test_table_over_two_pages_is_one_table_with_one_header(report_input, changed
         rows = list(table.K)
         assert [str(cell.S) for cell in rows[0].K] == ["/TH"] * 6
         assert len(rows) == 41
-        assert all(str(cell.S) == "/TD" for row in rows[1:] for cell in row.K)
+        # The number of a test names its row.
+        assert all([str(cell.S) for cell in row.K] == ["/TH", *["/TD"] * 5] for row in rows[1:])
+        assert {str(row.K[0].A.Scope) for row in rows[1:]} == {"/Row"}
 
 
 def test_every_figure_says_what_it_shows(report):
@@ -107,3 +113,47 @@ def test_poppler_hears_the_sections_in_order(report_input, tmp_path):
     places = [heard.index(f'"{section}') for section in sections]
     assert places == sorted(places)
     assert "Page 1 of" not in heard
+
+
+def test_each_link_says_its_own_words(report):
+    """Who steps from link to link hears where each leads, and not its whole paragraph."""
+    said = [str(note.Contents) for page in report.pages for note in page.get("/Annots", [])]
+    assert said
+    paragraphs = {str(element.ActualText) for element in elements(report) if "/ActualText" in element}
+    assert not set(said) & paragraphs
+    assert {"test 5", "Every line of it stands on the bill", "what to mind"} <= set(said)
+
+
+def cells_of(row: pikepdf.Object) -> int:
+    """Return how many columns the cells of a row take together."""
+    return sum(int(cell.get("/A", {}).get("/ColSpan", 1)) for cell in row.K)
+
+
+def page_of(element: pikepdf.Object) -> tuple[int, int]:
+    """Return the page on which an element begins."""
+    child = next(child for child in element.K if "/S" in child or child.Type == "/MCR")
+    return page_of(child) if "/S" in child else child.Pg.objgen
+
+
+@pytest.mark.parametrize("kind", ["report", "invoice", "estimate"])
+@pytest.mark.parametrize("name", NAMES)
+def test_tables_are_whole_and_headings_stand_above_what_they_name(kind, name):
+    """Whoever steps through cells stays in the column: a result in words takes two, the words beside a sum three.
+
+    No heading is the last thing on its page.
+    """
+    job = sample(name)
+    if kind != "report" and why_not(kind, job):
+        pytest.skip("there is no such paper of this job")
+    photos = {photo.sha256: photo.data for photo in job.photos if photo.data}
+    data = make_report(job_input(job, evaluate(job), photos, reader="expert", issued=ISSUED, paper="Letter")) \
+        if kind == "report" else made(kind, job, paper="Letter")
+    with pikepdf.open(io.BytesIO(data)) as pdf:
+        tables = [element for element in elements(pdf) if element.S == "/Table"]
+        assert tables
+        for table in tables:
+            assert {cells_of(row) for row in table.K} == {cells_of(table.K[0])}
+        blocks = [element for element in elements(pdf) if element.S in ("/H2", "/H3", "/P", "/Table", "/Figure")]
+        for heading, following in zip(blocks, blocks[1:], strict=False):
+            if heading.S in ("/H2", "/H3"):
+                assert page_of(heading) == page_of(following), str(heading.get("/ActualText", heading.S))

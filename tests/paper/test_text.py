@@ -84,7 +84,8 @@ def test_plain_text_has_no_controls(typed, kept):
 
 @pytest.mark.parametrize(("text", "shown"), [
     ("loses 1.31 V now", "loses 1.31\u00a0V now"), ("95 % of", "95\u00a0% of"), ("10 minutes", "10 minutes"),
-    ("2 Vans", "2 Vans"), ("35 mm² strap", "35\u00a0mm² strap"), ("5 kΩ", "5\u00a0kΩ")])
+    ("2 Vans", "2 Vans"), ("35 mm² strap", "35\u00a0mm² strap"), ("5 kΩ", "5\u00a0kΩ"),
+    ("half of 70 Ah at 0.4 N", "half of 70\u00a0Ah at 0.4\u00a0N"), ("2 North Yard", "2 North Yard")])
 def test_number_and_unit_stay_together(text, shown):
     """A line never ends between a number and its unit; a number before another word may."""
     assert fonts.unbroken(text) == shown

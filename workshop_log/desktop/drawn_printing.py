@@ -64,9 +64,15 @@ def draw_pages(printer: QPrinter, pdf: bytes, pages: tuple[int, ...], progress: 
 
 
 def _draw(painter: QPainter, printer: QPrinter, document: QPdfDocument, page: int, tell: Callable[[int], None]) -> None:
-    """Draw one page, as large as the sheet, in strips."""
+    """Draw one page, as large as the sheet, in strips; one that lies across the sheet is turned to the right."""
     sheet = printer.pageLayout().fullRectPixels(printer.resolution()).size()
-    size = document.pagePointSize(page - 1).scaled(sheet, Qt.AspectRatioMode.KeepAspectRatio).toSize()
+    points = document.pagePointSize(page - 1)
+    painter.resetTransform()
+    if (points.width() > points.height()) != (sheet.width() > sheet.height()):
+        painter.translate(sheet.width(), 0)
+        painter.rotate(90)
+        sheet = sheet.transposed()
+    size = points.scaled(sheet, Qt.AspectRatioMode.KeepAspectRatio).toSize()
     left, top = (sheet.width() - size.width()) // 2, (sheet.height() - size.height()) // 2
     edges = [size.height() * strip // STRIPS for strip in range(STRIPS + 1)]
     for strip, (upper, lower) in enumerate(zip(edges, edges[1:], strict=False)):

@@ -8,7 +8,7 @@ from workshop_log.exchange import records
 from workshop_log.measuring import units
 from workshop_log.measuring.entry import Entry, EntryError, read_entry
 from workshop_log.measuring.instruments import AccuracyRange, Instrument
-from workshop_log.measuring.ranges import ExpectedRange
+from workshop_log.measuring.ranges import ExpectedRange, limit_words
 
 
 def entry_of(step: records.ReadingStep) -> Entry:
@@ -46,7 +46,8 @@ def instrument_of(instrument: records.Instrument) -> Instrument:
     """
     ranges = tuple(
         AccuracyRange(accuracy.quantity, _in_base(accuracy.up_to, accuracy.quantity), accuracy.percent,
-                      accuracy.counts, _step_in_base(accuracy.resolution, accuracy.quantity))
+                      accuracy.counts, _step_in_base(accuracy.resolution, accuracy.quantity),
+                      limit_words(*_limit(accuracy.up_to), read_entry(accuracy.up_to).prefix))
         for accuracy in instrument.ranges)
     given = {name: _in_base(text, dimension) for name, text, dimension in (
         ("input_resistance_ohm", instrument.input_resistance, "resistance"),
@@ -56,6 +57,7 @@ def instrument_of(instrument: records.Instrument) -> Instrument:
 
 
 def _limit(text: str) -> tuple[float, str]:
+    """Return one number with its unit."""
     entry = read_entry(text)
     if entry.value is None:
         raise EntryError(text, f"“{text}” is no limit: write one number with its unit, or leave this side out.")

@@ -229,9 +229,9 @@ def suspect_words(circuit: Circuit, suspect: Suspect) -> str:
 
 
 def element_name(circuit: Circuit, element: str) -> str:
-    """Return what an element is called: its id, with its title where it has one."""
+    """Return what an element is called: its id, with its title where it has one that says more."""
     title = next((one.title for one in circuit.elements if one.id == element), "")
-    return f"{element} ({title})" if title else element
+    return f"{element} ({title})" if title and title.casefold() != element.casefold() else element
 
 
 def _reach_words(found: Inference, number: int, steps: tuple[str, ...]) -> str:

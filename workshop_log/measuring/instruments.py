@@ -44,6 +44,8 @@ class AccuracyRange:
         Percent of the reading [%] and number of counts.
     resolution : float
         One count, in the quantity's base unit; 0 means: the last digit typed.
+    shown_up_to : str
+        The end of the range with the unit it was written in, "150 mm"; blank where nobody wrote it.
     """
 
     quantity: str
@@ -51,6 +53,7 @@ class AccuracyRange:
     percent: float
     counts: float
     resolution: float
+    shown_up_to: str = ""
 
     def __post_init__(self) -> None:
         units.base_unit(self.quantity)
@@ -64,10 +67,10 @@ class AccuracyRange:
         return f"±({self.percent:g} % + {self.counts:g} {'count' if self.counts == 1 else 'counts'})"
 
     def range_words(self) -> str:
-        """Return the range in words: "up to 60.0 V"."""
+        """Return the range in words: "up to 60 V"."""
         if math.isinf(self.up_to):
             return "any range"
-        return f"up to {show(self.up_to, units.base_unit(self.quantity))}"
+        return f"up to {self.shown_up_to or show(self.up_to, units.base_unit(self.quantity))}"
 
 
 @dataclass(frozen=True, slots=True)

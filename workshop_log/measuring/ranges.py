@@ -92,13 +92,22 @@ class ExpectedRange:
         """Return the range in words: "12.1 to 12.6 V", "at most 0.2 V", "at least 9.6 V"."""
         limits = [limit for limit in (self.low, self.high) if limit is not None]
         prefix = _prefix_for(max(map(abs, limits)), self.unit)
-        unit = f"{NO_BREAK_SPACE}{prefix}{UNIT[self.unit].shown.replace(' ', NO_BREAK_SPACE)}"
+        unit = _unit_text(prefix, self.unit)
         if self.low is None:
             return f"at most {_limit_text(self.high, prefix)}{unit}"
         if self.high is None:
             return f"at least {_limit_text(self.low, prefix)}{unit}"
         low, high = _limit_text(self.low, prefix), _limit_text(self.high, prefix)
         return f"exactly {low}{unit}" if self.low == self.high else f"{low} to {high}{unit}"
+
+
+def limit_words(limit: float, unit: str, prefix: str = "") -> str:
+    """Return one limit, which is in `unit`, in words and with this prefix: "150 mm", "600 mV", "6 kΩ"."""
+    return f"{_limit_text(limit, prefix)}{_unit_text(prefix, unit)}"
+
+
+def _unit_text(prefix: str, unit: str) -> str:
+    return f"{NO_BREAK_SPACE}{prefix}{UNIT[unit].shown.replace(' ', NO_BREAK_SPACE)}"
 
 
 def _prefix_for(largest: float, unit: str) -> str:

@@ -85,7 +85,7 @@ def standard_uncertainty(entry: Entry, instrument: Instrument = DEFAULT_MULTIMET
     """
     quantity = entry.dimension
     if not quantity:
-        return Uncertainty(0.0, words="over range, with an instrument and a quantity not named")
+        return Uncertainty(0.0, words="over range, of an instrument that is not named")
     base = units.base_unit(quantity)
     scale = units.scale(base, entry.unit)
     largest = instrument.largest(quantity)

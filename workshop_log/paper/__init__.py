@@ -63,5 +63,6 @@ pages            sheet, margins, footer, bookmarks
 The file:
 
 tagging          the structure for screen readers, collected while drawing
+table_tags       the tables in it
 finishing        structure, attached job file, metadata, fixed dates
 """

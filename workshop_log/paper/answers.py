@@ -44,6 +44,9 @@ class _Brevity:
         As many untested things are named, each cut at so many characters.
     has_figures : bool
         Whether the reading that tells most is drawn.
+    parts : int
+        Of as many condemned parts it is said what was wrong, what was done and what is unproved; of further ones
+        on the next page.
     """
 
     lead: int
@@ -53,14 +56,16 @@ class _Brevity:
     untested: int
     longest_untested: int
     has_figures: bool
+    parts: int = 12
 
 # About as many go into a line beside the questions.
 _CHARACTERS_OF_A_LINE = 70
 # From the fullest to the shortest.
 _BREVITIES = (
     _Brevity(620, 620, True, 2, 3, 240, True), _Brevity(620, 620, False, 2, 2, 120, True),
-    _Brevity(420, 420, False, 1, 2, 120, True), _Brevity(420, 280, False, 1, 1, 100, True),
-    _Brevity(280, 200, False, 1, 1, 80, True), _Brevity(200, 160, False, 1, 1, 80, False))
+    _Brevity(420, 420, False, 1, 2, 120, True, 6), _Brevity(420, 280, False, 1, 1, 100, True, 4),
+    _Brevity(280, 200, False, 1, 1, 80, True, 3), _Brevity(200, 160, False, 1, 1, 80, False, 2),
+    _Brevity(160, 100, False, 1, 1, 80, False, 1))
 
 
 def answers(content: ReportInput, width: float, room: float) -> tuple[list[Flowable], list[Flowable]]:
@@ -77,7 +82,7 @@ def answers(content: ReportInput, width: float, room: float) -> tuple[list[Flowa
 
 def _told(content: ReportInput, width: float, brevity: _Brevity) -> tuple[list[Flowable], list[Flowable]]:
     leads, texts = _cut_at(brevity.lead), _cut_at(brevity.longest)
-    made = [*_wrong(content, width, leads, texts), *_known(content, width, brevity),
+    made = [*_wrong(content, width, leads, texts, brevity), *_known(content, width, brevity),
             *_done(content, width, texts, brevity), *_cost(content, width), *_watch(content, width, texts, brevity)]
     return made, leads.flowables() + texts.flowables()
 
@@ -87,16 +92,25 @@ def _cut_at(longest: int) -> CellTexts:
     return CellTexts(longest, max(2, longest // _CHARACTERS_OF_A_LINE))
 
 
-def _answer(said: Iterable[str], texts: CellTexts, key: str, style: str = "answer") -> list[Flowable]:
-    return [para(texts.fit(words, say(key)), style=style) for words in said if words.strip()]
+def _answer(said: Iterable[str], texts: CellTexts, key: str, style: str = "answer", most: int = 12) -> list[Flowable]:
+    """Return the first `most` of what is said, and that there is more, which goes to `texts`."""
+    said = [words for words in said if words.strip()]
+    made = [para(texts.fit(words, say(key)), style=style) for words in said[:most]]
+    more = said[most:]
+    if more:
+        texts.kept += [(say(key), words.strip()) for words in more]
+        count = say("answers.more_one") if len(more) == 1 else say("answers.more_many", count=len(more))
+        made.append(para(count, style="answer"))
+    return made
 
 
-def _wrong(content: ReportInput, width: float, leads: CellTexts, texts: CellTexts) -> list[Flowable]:
+def _wrong(content: ReportInput, width: float, leads: CellTexts, texts: CellTexts,
+           brevity: _Brevity) -> list[Flowable]:
     """Return what was found, the condemned parts first and larger than what was let off."""
     said = sentences.finding_sentences(content.job)
     first = max(1, len(sentences.decided(content.job)))
     return [*margin_heading("answers.wrong", width),
-            *_answer(said[:first], leads, "answers.wrong", "answer lead"),
+            *_answer(said[:first], leads, "answers.wrong", "answer lead", brevity.parts),
             *_answer([" ".join(said[first:])], texts, "answers.wrong")]
 
 
@@ -121,7 +135,7 @@ def _done(content: ReportInput, width: float, texts: CellTexts, brevity: _Brevit
     fitted = job.parts if brevity.has_parts else ()
     told = (" ".join(sentences.done_sentences(entry, fitted)) for entry in sentences.decided(job))
     said = [words for words in told if words] or [say("answers.nothing_done")]
-    return [*margin_heading("answers.done", width), *_answer(said, texts, "answers.done")]
+    return [*margin_heading("answers.done", width), *_answer(said, texts, "answers.done", most=brevity.parts)]
 
 
 def _cost(content: ReportInput, width: float) -> list[Flowable]:
@@ -143,7 +157,7 @@ def _watch(content: ReportInput, width: float, texts: CellTexts, brevity: _Brevi
     # The expert reads it, with everything else that is unproved, below the part.
     said = [say("why.unproved", words=sentence(entry.unproved)) for entry in sentences.decided(job)
             if entry.unproved.strip() and content.reader == "customer"]
-    made = [*margin_heading("answers.watch", width), *_answer(said, texts, "answers.watch"),
+    made = [*margin_heading("answers.watch", width), *_answer(said, texts, "answers.watch", most=brevity.parts),
             *_untested(content, brevity)]
     if content.cautions:
         titles = list_words([bare(caution.title) for caution in content.cautions])

@@ -3,20 +3,20 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 from workshop_log.paper.circuit_drawing import COLOURS, shapes
-from workshop_log.paper.circuit_layout import Marks, lay_out
+from workshop_log.paper.circuit_layout import MARK_SIZE, Marks, lay_out
 from workshop_log.paper.circuit_marks import marks_of, shades_of
 from workshop_log.paper.circuit_shapes import Arc, Circle, GlyphPlace, Line, Polygon, Text
 from workshop_log.paper.circuit_words import circuit_words
 from workshop_log.paper.drawings import draw_shapes, line_of
 from workshop_log.paper.glyph_geometry import glyph
 from workshop_log.paper.narrowing_section import is_worth_telling
-from workshop_log.paper.sections import heading
-from workshop_log.paper.styles import MARGIN_BOTTOM, MARGIN_TOP
+from workshop_log.paper.pages import room_across, text_height, turn_across
+from workshop_log.paper.sections import CIRCUITS_ACROSS, heading
 from workshop_log.paper.tagging import figure
-from workshop_log.paper.text import para
+from workshop_log.paper.text import Ref, para
 from workshop_log.paper.wording import say, sentence
 
 if TYPE_CHECKING:
@@ -25,6 +25,7 @@ if TYPE_CHECKING:
     from reportlab.pdfgen.canvas import Canvas
     from reportlab.platypus import Flowable
 
+    from workshop_log.exchange.records import Circuit
     from workshop_log.jobs.evaluation import JudgedReading
     from workshop_log.paper.circuit_drawing import DrawnState
     from workshop_log.paper.circuit_layout import Layout
@@ -33,32 +34,82 @@ if TYPE_CHECKING:
 
 # Room for heading, words and caption on the page of a drawing. [pt]
 _BESIDE_DRAWING = 110.0
+# Smaller words are not read on paper. [pt]
+_LEAST_SIZE = 6.0
+
+
+class _Prepared(NamedTuple):
+    """A circuit that is laid out, with what is marked on it."""
+
+    circuit: Circuit
+    layout: Layout
+    marks: Marks
+    readings: Mapping[tuple[str, str], JudgedReading]
+    is_shaded: bool
 
 
 def circuits(content: ReportInput, width: float) -> list[Flowable]:
-    """Return the drawing of each circuit of the job; nothing where none is described."""
+    """Return the drawing of each circuit of the job; nothing where none is described.
+
+    Of what is too wide for an upright page it is said where it stands.
+    """
+    upright, across = _sorted(content, width)
+    made = _drawn(upright, width, text_height(content.paper))
+    if across:
+        words = say("circuit.across_too" if made else "circuit.across")
+        made.append(para(Ref(words, f"#{CIRCUITS_ACROSS}"), "."))
+    return made
+
+
+def circuits_across(content: ReportInput, width: float) -> list[Flowable]:
+    """Return the circuits that are too wide for an upright page, for the report's end, where pages lie across."""
+    _, across = _sorted(content, width)
+    return [*turn_across(), *_drawn(across, *room_across(content.paper), CIRCUITS_ACROSS)] if across else []
+
+
+def _sorted(content: ReportInput, width: float) -> tuple[list[_Prepared], list[_Prepared]]:
+    """Return the circuits that are drawn upright and those that lie across.
+
+    Across lie those whose words would be too small to read on an upright page, and are larger there.
+    """
+    upright: list[_Prepared] = []
+    across: list[_Prepared] = []
+    long, short = room_across(content.paper)
+    for circuit in content.job.circuits:
+        if not circuit.elements:
+            continue
+        one = _prepared(circuit, content)
+        scale = _scale(one.layout, width, text_height(content.paper) - _BESIDE_DRAWING)
+        is_across = scale * MARK_SIZE < _LEAST_SIZE and _scale(one.layout, long, short - _BESIDE_DRAWING) > scale
+        (across if is_across else upright).append(one)
+    return upright, across
+
+
+def _prepared(circuit: Circuit, content: ReportInput) -> _Prepared:
+    marks, readings = marks_of(content.job, content.evaluation, circuit, _numbers_words)
+    suspicion = content.suspicion_of(circuit.id)
+    is_shaded = suspicion is not None and is_worth_telling(suspicion)
+    if is_shaded:
+        marks = replace(marks, shades=shades_of(circuit, suspicion.shares, _numbers_words))
+    return _Prepared(circuit, lay_out(circuit, marks=marks), marks, readings, is_shaded)
+
+
+def _drawn(shown: list[_Prepared], width: float, height: float, anchor: str = "") -> list[Flowable]:
+    """Return drawings with their heading and words, each on a page of this size; lengths in points."""
     from reportlab.platypus import KeepTogether
 
-    drawn = [circuit for circuit in content.job.circuits if circuit.elements]
-    if not drawn:
-        return []
     made: list[Flowable] = []
     explained: set[str] = set()
-    for circuit in drawn:
-        marks, readings = marks_of(content.job, content.evaluation, circuit, _numbers_words)
-        suspicion = content.suspicion_of(circuit.id)
-        is_shaded = suspicion is not None and is_worth_telling(suspicion)
-        if is_shaded:
-            marks = replace(marks, shades=shades_of(circuit, suspicion.shares, _numbers_words))
-        layout = lay_out(circuit, marks=marks)
-        picture = circuit_figure(layout, marks, readings, circuit_words(circuit, marks), width, _most_height(content))
-        title = heading("circuit.heading", space=picture.height + 60) if not made else []
+    for circuit, layout, marks, readings, is_shaded in shown:
+        picture = circuit_figure(layout, marks, readings, circuit_words(circuit, marks), width,
+                                 height - _BESIDE_DRAWING)
+        title = [] if made else heading("circuit.heading", space=picture.height + 60, anchor=anchor)
         words = [sentence(circuit.title)] if circuit.title else []
-        shown = {"circuit.how_drawn": True, "circuit.numbers": bool(marks.points or marks.elements),
-                 "circuit.shaded": is_shaded}
+        told = {"circuit.how_drawn": True, "circuit.numbers": bool(marks.points or marks.elements),
+                "circuit.shaded": is_shaded}
         # How a drawing is read is said once.
-        words += [say(key) for key, is_here in shown.items() if is_here and key not in explained]
-        explained |= {key for key, is_here in shown.items() if is_here}
+        words += [say(key) for key, is_here in told.items() if is_here and key not in explained]
+        explained |= {key for key, is_here in told.items() if is_here}
         if layout.left_out:
             words.append(say("circuit.left_out", names=", ".join(layout.left_out)))
         # Words and drawing on one page; the heading goes with them.
@@ -74,10 +125,9 @@ def _numbers_words(numbers: list[str]) -> str:
     return say("circuit.tests", numbers=", ".join(numbers))
 
 
-def _most_height(content: ReportInput) -> float:
-    from workshop_log.paper.pages import page_size
-
-    return page_size(content.paper)[1] - MARGIN_TOP - MARGIN_BOTTOM - _BESIDE_DRAWING
+def _scale(layout: Layout, width: float, most_height: float) -> float:
+    """Return how much smaller than its natural size a drawing is made."""
+    return min(1.0, width / layout.width, most_height / layout.height)
 
 
 # --- the drawing on paper -------------------------------------------------------------------------------------------
@@ -100,7 +150,7 @@ def circuit_figure(layout: Layout, marks: Marks, readings: Mapping[tuple[str, st
     state : DrawnState, optional
         What is live, dead and floating.
     """
-    scale = min(1.0, width / layout.width, most_height / layout.height)
+    scale = _scale(layout, width, most_height)
     drawn = shapes(layout, state, marks)
 
     def draw(canvas: Canvas) -> None:

@@ -39,7 +39,7 @@ def story(content: PaperInput, width: float, _progress: Progress) -> list[Flowab
     state = say("estimate.for_approval" if is_open else "estimate.answered")
     return [
         *signing.head(content, "estimate", f"{date_words(content.issued)}\n{state}", width),
-        *first_page.complaint(content, width), *_known(content, width, texts), *_cheaper(steps, content, width),
+        *first_page.complaint(content, width, texts), *_known(content, width, texts), *_cheaper(steps, content, width),
         *ways_tables(found, job, width, texts, with_whole=is_open), *_so_far(content, width),
         *(_choose(found, steps, content, width) if is_open else _confirm(found, content, width)),
         *signing.terms(content, width), *texts.flowables()]

@@ -105,8 +105,11 @@ def _add_structure(pdf: pikepdf.Pdf, root: Element) -> None:
             made.Alt = pikepdf.String(element.alternative)
         if element.is_text_needed:
             made.ActualText = pikepdf.String(element.text)
-        if element.scope:
-            made.A = Dictionary(O=Name.Table, Scope=Name("/" + element.scope))
+        of_cell = {"Scope": Name("/" + element.scope)} if element.scope else {}
+        if element.columns > 1:
+            of_cell["ColSpan"] = element.columns
+        if of_cell:
+            made.A = Dictionary(O=Name.Table, **of_cell)
         if element.box:
             made.A = Dictionary(O=Name.Layout, BBox=Array([round(x, 3) for x in element.box]), Placement=Name.Block)
         children = Array()
@@ -126,7 +129,7 @@ def _add_structure(pdf: pikepdf.Pdf, root: Element) -> None:
         annotation = pages[link.page].Annots[link.place]
         annotation.StructParent = len(pages) + len(links)
         # Said of the link by those who read aloud; ISO 14289-1, 7.18.5.
-        annotation.Contents = pikepdf.String(element.text or "link")
+        annotation.Contents = pikepdf.String(element.links.get(link.to) or element.text or "link")
         reference = Dictionary(Type=Name.OBJR, Obj=annotation, Pg=pages[link.page])
         made = pdf.make_indirect(Dictionary(Type=Name.StructElem, S=Name.Link, P=parent, K=Array([reference])))
         links.append(made)

@@ -9,7 +9,7 @@ from workshop_log.measuring.entry import EntryError, read_entry, show_entry
 from workshop_log.paper import sentences
 from workshop_log.paper.sections import margin_heading
 from workshop_log.paper.styles import HAIRLINE, RULE
-from workshop_log.paper.tables import shortened, side_by_side
+from workshop_log.paper.tables import CellTexts, height_of, shortened, side_by_side
 from workshop_log.paper.text import para
 from workshop_log.paper.wording import date_words, say
 
@@ -19,6 +19,12 @@ if TYPE_CHECKING:
     from workshop_log.exchange.records import Job
     from workshop_log.paper.paper_input import PaperInput
     from workshop_log.paper.report_input import ReportInput
+
+# Longer texts of a complaint are cut on a report's first page, and further complaints left for the next one: the first
+# of these that leaves room for the answers. [characters], number
+_BREVITIES = ((900, 99), (420, 99), (280, 6), (180, 4), (90, 3), (90, 1))
+# About as many go into a line beside the question.
+_CHARACTERS_OF_A_LINE = 68
 
 
 def title(content: ReportInput, width: float) -> list[Flowable]:
@@ -72,25 +78,43 @@ def _odometer(text: str) -> str:
         return text
 
 
-def complaint(content: ReportInput | PaperInput, width: float) -> list[Flowable]:
-    """Return the complaint in the customer's words."""
+def complaint_within(content: ReportInput, width: float, room: float) -> tuple[list[Flowable], list[Flowable]]:
+    """Return the complaint as far as it goes into `room`, a height in points, and what was cut of it in full."""
+    for longest, most in _BREVITIES:
+        texts = CellTexts(longest, max(2, longest // _CHARACTERS_OF_A_LINE))
+        made = complaint(content, width, texts, most)
+        if height_of(made, width) <= room:
+            break
+    return made, texts.flowables()
+
+
+def complaint(content: ReportInput | PaperInput, width: float, texts: CellTexts, most: int = 99) -> list[Flowable]:
+    """Return the complaint in the customer's words; what is long, and what is more than `most`, goes to `texts`."""
     from reportlab.platypus import Spacer
 
-    job = content.job
+    job, title = content.job, say("complaint.heading")
     made = margin_heading("complaint.heading", width, is_ruled=False)
     if not any(one.words.strip() for one in job.complaints):
         made.append(para(say("complaint.none"), style="answer"))
     for number, one in enumerate(job.complaints):
+        if number >= most:
+            texts.kept.append((title, " ".join(filter(None, (one.words.strip() and f"“{one.words.strip()}”",
+                                                             sentences.complaint_words(one))))))
+            continue
         if number:
             made.append(Spacer(0, 3))
         if one.words.strip():
-            made.append(para(f"“{one.words.strip()}”", style="answer quote"))
+            made.append(para(texts.fit(one.words, title, is_quoted=True), style="answer quote"))
         words = sentences.complaint_words(one)
         if words:
-            made.append(para(words, style="answer faint"))
+            made.append(para(texts.fit(words, title), style="answer faint"))
+    more = len(job.complaints) - most
+    if more > 0:
+        words = say("complaint.more_one") if more == 1 else say("complaint.more_many", count=more)
+        made.append(para(words, style="answer faint"))
     codes = sentences.codes_words(job.fault_codes)
     if codes:
-        made.append(para(codes, style="answer faint"))
+        made.append(para(texts.fit(codes, title), style="answer faint"))
     return made
 
 

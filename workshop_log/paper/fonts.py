@@ -74,7 +74,7 @@ def plain(text: str) -> str:
 
 # A number and its unit stay on one line.
 _NUMBER_AND_UNIT = re.compile(
-    r"(?<=\d) (?=(?:[µmkM]?(?:V|A|Ω|W|Hz|F)|°C|°F|%|mm²?|cm|m|km|mi|min|h|s|bar|kPa|psi|Nm)(?![\w/]))")
+    r"(?<=\d) (?=(?:[µmkM]?(?:V|A|Ah|Ω|W|Wh|Hz|F)|°C|°F|%|mm²?|cm|m|km|mi|min|h|s|bar|kPa|psi|Nm|N)(?![\w/]))")
 
 
 def unbroken(text: str) -> str:

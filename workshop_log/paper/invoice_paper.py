@@ -11,7 +11,7 @@ from workshop_log.paper import sentences, signing
 from workshop_log.paper.sections import heading, lines, margin_heading
 from workshop_log.paper.sentences import rate_words
 from workshop_log.paper.styles import accent
-from workshop_log.paper.tables import CellTexts, amount, ruled_table
+from workshop_log.paper.tables import SHORT_ROWS, CellTexts, amount, headed, ruled_table
 from workshop_log.paper.text import Strong, para
 from workshop_log.paper.wording import date_words, say, sentence, time_words
 
@@ -32,7 +32,7 @@ def story(content: PaperInput, width: float, _progress: Progress) -> list[Flowab
     texts = CellTexts(_LONGEST, _MOST_LINES)
     beside = f"{date_words(content.issued)}\n{_state(content)}"
     return [*signing.head(content, "invoice", beside, width), *_done(content, width, texts), *_cost(content, width),
-            *_lines(content, width), *_agreed(content, width), *signing.terms(content, width), *_summary(),
+            *_lines(content, width), *_agreed(content, width), *signing.terms(content, width),
             *texts.flowables()]
 
 
@@ -52,7 +52,7 @@ def _done(content: PaperInput, width: float, texts: CellTexts) -> list[Flowable]
 
 
 def _cost(content: PaperInput, width: float) -> list[Flowable]:
-    """Return the total, whether it is settled, and what is not decided yet."""
+    """Return the total, how it stands to what was agreed, what this paper is not, and what is not decided yet."""
     totals = content.totals
     key = "invoice.altogether" if totals.tax or totals.tax_rate else "invoice.altogether_no_tax"
     words = say(key, tax=show_money(totals.tax, totals.currency), rate=rate_words(totals.tax_rate))
@@ -60,7 +60,7 @@ def _cost(content: PaperInput, width: float) -> list[Flowable]:
     state = say("invoice.was_settled", date=date_words(settled)) if settled else say("invoice.to_pay")
     made = [*margin_heading("invoice.cost", width),
             para(Strong(show_money(totals.gross, totals.currency)), words, style="answer lead"),
-            para(state, style="answer")]
+            para(" ".join(filter(None, (state, _against_agreed(content), say("invoice.summary")))), style="answer")]
     open_ = [say("cost.open", question=sentence(question)) for question in totals.open_questions]
     return [*made, *lines(open_, style="answer")]
 
@@ -86,7 +86,9 @@ def _lines(content: PaperInput, width: float) -> list[Flowable]:
     rows += [[para(name, style=f"{style} right"), "", "",
               amount(value, currency, f"{style} right"), ""] for name, value, style in (sums if has_tax else sums[2:])]
     last = len(rows)
-    commands = [("NOSPLIT", (0, first - 1), (0, last)), ("LINEBELOW", (0, first), (-1, last), 0.4, "white"),
+    # A line more than the last one, where both are short enough for any page.
+    together = max(1, first - 2) if sum(len(line.what) for line in totals.lines[-2:]) < SHORT_ROWS / 3 else first - 1
+    commands = [("NOSPLIT", (0, together), (0, last)), ("LINEBELOW", (0, first), (-1, last), 0.4, "white"),
                 ("LINEABOVE", (0, first), (-1, first), 0.7, accent()), ("TOPPADDING", (0, first), (-1, last), 3),
                 ("BOTTOMPADDING", (0, first), (-1, last), 1),
                 ("RIGHTPADDING", (3, first), (3, last), 0),
@@ -95,7 +97,7 @@ def _lines(content: PaperInput, width: float) -> list[Flowable]:
     head = [say("money.what"), say("money.quantity"), say("money.price"), say("invoice.tax_rate"), say("money.net")]
     table = ruled_table(head, rows, [width * share for share in (0.39, 0.14, 0.21, 0.08, 0.18)],
                         right=frozenset({1, 2, 3, 4}), commands=commands)
-    return [*heading("invoice.lines", space=130), table, Spacer(0, 5)]
+    return [*headed(heading("invoice.lines", space=150), table, len(totals.lines)), Spacer(0, 5)]
 
 
 def _row(line: BillLine, currency: str, rate: str, number: str) -> list[object]:
@@ -118,7 +120,7 @@ def _row(line: BillLine, currency: str, rate: str, number: str) -> list[object]:
 
 
 def _agreed(content: PaperInput, width: float) -> list[Flowable]:
-    """Return each amount that was agreed to or refused, and how the bill stands to the last one."""
+    """Return each amount that was agreed to or refused."""
     from reportlab.platypus import Spacer
 
     job, totals, texts = content.job, content.totals, CellTexts()
@@ -126,19 +128,22 @@ def _agreed(content: PaperInput, width: float) -> list[Flowable]:
     if not said:
         return []
     rows = [[para(time_words(a.at), style="cell"), para(a.by, style="cell"),
-             para(say(f"approvals.by.{a.how.replace(' ', '_')}"), style="cell"),
+             para(sentences.how_words(a), style="cell"),
              para(texts.fit(_for_way(a, content), time_words(a.at)), style="cell"),
              para(_up_to(a, totals.currency), style="cell right")] for a in said]
     head = [say(f"approvals.{key}") for key in ("when", "who", "how", "words", "up_to")]
     table = ruled_table(head, rows, [width * share for share in (0.21, 0.17, 0.13, 0.35, 0.14)], right=frozenset({4}))
-    made = [*heading("invoice.agreed", space=120), table, Spacer(0, 5), *texts.flowables()]
-    last = approved(job)
-    if last and last.up_to is not None and totals.lines:
-        over = totals.gross - last.up_to
-        key = "invoice.beyond" if over > 0 else "invoice.within"
-        made.append(para(say(key, up_to=show_money(last.up_to, totals.currency),
-                             over=show_money(over, totals.currency))))
-    return made
+    return [*headed(heading("invoice.agreed", space=150), table, len(rows)), Spacer(0, 5), *texts.flowables()]
+
+
+def _against_agreed(content: PaperInput) -> str:
+    """Return how the bill stands to the amount that was agreed last; blank where there is none."""
+    totals, last = content.totals, approved(content.job)
+    if not last or last.up_to is None or not totals.lines:
+        return ""
+    over = totals.gross - last.up_to
+    return say("invoice.beyond" if over > 0 else "invoice.within", up_to=show_money(last.up_to, totals.currency),
+               over=show_money(over, totals.currency))
 
 
 def _for_way(approval: Approval, content: PaperInput) -> str:
@@ -151,9 +156,3 @@ def _up_to(approval: Approval, currency: str) -> str:
         return say("approvals.refused")
     return say("approvals.no_limit") if approval.up_to is None else show_money(approval.up_to, currency)
 
-
-def _summary() -> list[Flowable]:
-    """Return that this is a summary, and what it may not be."""
-    from reportlab.platypus import Spacer
-
-    return [Spacer(0, 6), para(say("invoice.summary"), style="faint")]

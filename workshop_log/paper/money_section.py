@@ -10,7 +10,7 @@ from workshop_log.measuring.entry import MINUS
 from workshop_log.paper.sections import MONEY, heading, lines
 from workshop_log.paper.sentences import rate_words
 from workshop_log.paper.styles import accent
-from workshop_log.paper.tables import ruled_table
+from workshop_log.paper.tables import SHORT_ROWS, headed, ruled_table
 from workshop_log.paper.text import para
 from workshop_log.paper.wording import say, sentence
 
@@ -38,14 +38,16 @@ def time_and_parts(content: ReportInput, width: float) -> list[Flowable]:
     rows += [["", "", para(name, style=f"{style} right"), para(show_money(amount, currency), style=f"{style} right")]
              for name, amount, style in sums]
     first, last = len(totals.lines) + 1, len(rows)
-    # The sums stay together with the last line of the bill and have no rules between them.
-    commands = [("NOSPLIT", (0, first - 1), (0, last)), ("LINEBELOW", (0, first), (-1, last), 0.4, "white"),
+    # The sums stay together with the end of the bill and have no rules between them.
+    # A line more than the last one, where both are short enough for any page.
+    together = max(1, first - 2) if sum(len(line.what) for line in totals.lines[-2:]) < SHORT_ROWS / 3 else first - 1
+    commands = [("NOSPLIT", (0, together), (0, last)), ("LINEBELOW", (0, first), (-1, last), 0.4, "white"),
                 ("LINEABOVE", (0, first), (-1, first), 0.7, accent()), ("TOPPADDING", (0, first), (-1, last), 3),
                 ("BOTTOMPADDING", (0, first), (-1, last), 1)]
     head = [say(f"money.{key}") for key in ("what", "quantity", "price", "net")]
     table = ruled_table(head, rows, [width * share for share in (0.46, 0.17, 0.2, 0.17)], right=frozenset({1, 2, 3}),
                         commands=commands)
-    return [*heading("money.heading", space=130, anchor=MONEY), table, Spacer(0, 5),
+    return [*headed(heading("money.heading", space=150, anchor=MONEY), table, len(totals.lines)), Spacer(0, 5),
             *lines(_notes(totals, content.reader), style="faint")]
 
 

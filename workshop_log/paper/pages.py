@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import io
 from dataclasses import dataclass
-from functools import cache
+from functools import cache, partial
 from typing import TYPE_CHECKING, Literal
 
 from workshop_log.paper.fonts import FALLBACK, MISSING, REGULAR, font_of, plain, register
@@ -15,7 +15,7 @@ from workshop_log.progress import Progress, untold
 
 if TYPE_CHECKING:
     from reportlab.pdfgen.canvas import Canvas
-    from reportlab.platypus import Flowable
+    from reportlab.platypus import BaseDocTemplate, Flowable
 
 PaperSize = Literal["A4", "Letter", "label"]
 # A label of 89 × 36 mm, as address labels are sold. [pt]
@@ -26,6 +26,10 @@ _UNPRINTABLE = 24.0
 _FOOTER_SIZE = 7.4
 _FOOTER_BASELINE = 34.0
 _TOTAL_FORM = "number-of-pages"
+
+# Pages as they are, and lying on their long side for what is wide, with less of a margin at the sides. [pt]
+_UPRIGHT, _ACROSS = "upright", "across"
+_MARGIN_ACROSS = 40.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -102,6 +106,19 @@ def text_height(paper: PaperSize) -> float:
     return page_size(paper)[1] - MARGIN_TOP - MARGIN_BOTTOM
 
 
+def room_across(paper: PaperSize) -> tuple[float, float]:
+    """Return the width and height between the margins of a page that lies on its long side, in points."""
+    width, height = page_size(paper)
+    return height - 2 * _MARGIN_ACROSS, width - MARGIN_TOP - MARGIN_BOTTOM
+
+
+def turn_across() -> list[Flowable]:
+    """Return what ends a page; from there to the end of the paper pages lie on their long side."""
+    from reportlab.platypus import NextPageTemplate, PageBreak
+
+    return [NextPageTemplate(_ACROSS), PageBreak()]
+
+
 def draw_pages(story: list[Flowable], sheet: Sheet, progress: Progress = untold) -> DrawnPages:
     """Return the pages for these flowables."""
     from reportlab.platypus import BaseDocTemplate, Frame, PageTemplate
@@ -114,19 +131,34 @@ def draw_pages(story: list[Flowable], sheet: Sheet, progress: Progress = untold)
                                subject=sheet.subject, creator="Workshop Log", lang="en-GB", displayDocTitle=True,
                                initialFontName=REGULAR, invariant=1, pageCompression=1)
     side, top, bottom = _margins(sheet.paper, sheet.is_label)
-    frame = Frame(side, bottom, width - 2 * side, height - top - bottom,
-                  leftPadding=0, rightPadding=0, topPadding=0, bottomPadding=0)
-    document.addPageTemplates(PageTemplate("page", [frame], onPage=lambda canvas, _: _draw_footer(canvas, sheet)))
+    # The name of the template, the size of its pages, and their margin at the sides.
+    kinds = [(_UPRIGHT, (width, height), side)]
+    if not sheet.is_label:
+        kinds.append((_ACROSS, (height, width), _MARGIN_ACROSS))
+    for name, size, beside in kinds:
+        frame = Frame(beside, bottom, size[0] - 2 * beside, size[1] - top - bottom,
+                      leftPadding=0, rightPadding=0, topPadding=0, bottomPadding=0)
+        document.addPageTemplates(PageTemplate(name, [frame], pagesize=size, onPage=partial(
+            _draw_footer, sheet=sheet, width=size[0], margin=beside)))
 
     def new_canvas(*arguments: object, **options: object) -> Canvas:
         canvas = _canvas_class()(*arguments, **options)
         canvas.structure = structure
         return canvas
 
+    _end_without_space(story)
     whole = len(story)
     document.setProgressCallBack(lambda what, value: progress(min(value, whole), whole) if what == "PROGRESS" else None)
     document.build(story, canvasmaker=new_canvas)
     return DrawnPages(file.getvalue(), structure)
+
+
+def _end_without_space(story: list[Flowable]) -> None:
+    """Take away the space below the last words: where the page is full it would make an empty page."""
+    from reportlab.platypus import Spacer
+
+    while story and isinstance(story[-1], Spacer):
+        story.pop()
 
 
 @cache
@@ -137,10 +169,23 @@ def _canvas_class() -> type[Canvas]:
         """A canvas with the document's structure, bookmarks and, once all pages are there, their number."""
 
         structure: Structure
+        # Where the link that is being drawn leads.
+        _leads_to = ""
+
+        def linkURL(self, url: str, *arguments: object, **options: object) -> None:  # noqa: N802 - ReportLab's name
+            """Draw a link to an address."""
+            self._leads_to = url
+            super().linkURL(url, *arguments, **options)
+
+        def linkRect(self, contents: str, destinationname: str, *arguments: object,  # noqa: N802 - ReportLab's name
+                     **options: object) -> None:
+            """Draw a link to a place of the document."""
+            self._leads_to = destinationname
+            super().linkRect(contents, destinationname, *arguments, **options)
 
         def _annotatePage(self, name: str) -> None:
             """Note each link, so that it stands in the document's structure where its words do."""
-            self.structure.add_link(self.getPageNumber() - 1, len(self._annotationrefs))
+            self.structure.add_link(self.getPageNumber() - 1, len(self._annotationrefs), self._leads_to)
             super()._annotatePage(name)
 
         def add_bookmark(self, title: str, level: int) -> None:
@@ -161,27 +206,26 @@ def _canvas_class() -> type[Canvas]:
     return ReportCanvas
 
 
-def _draw_footer(canvas: Canvas, sheet: Sheet) -> None:
+def _draw_footer(canvas: Canvas, _document: BaseDocTemplate, sheet: Sheet, width: float, margin: float) -> None:
     """Draw page x of y, the job and the fingerprint under a hairline; nothing on labels."""
     if sheet.is_label:
         return
-    width, _ = page_size(sheet.paper)
     page = say("footer.page", page=canvas.getPageNumber()) + " "
     with canvas.structure.artifact(canvas):
         canvas.saveState()
         canvas.setStrokeColor(RULE)
         canvas.setLineWidth(HAIRLINE)
-        canvas.line(MARGIN_SIDE, _FOOTER_BASELINE + 12, width - MARGIN_SIDE, _FOOTER_BASELINE + 12)
+        canvas.line(margin, _FOOTER_BASELINE + 12, width - margin, _FOOTER_BASELINE + 12)
         canvas.setFillColor(FAINT)
         canvas.setFont(REGULAR, _FOOTER_SIZE)
-        canvas.drawString(MARGIN_SIDE, _FOOTER_BASELINE, page)
+        canvas.drawString(margin, _FOOTER_BASELINE, page)
         canvas.saveState()
-        canvas.translate(MARGIN_SIDE + canvas.stringWidth(page, REGULAR, _FOOTER_SIZE), _FOOTER_BASELINE)
+        canvas.translate(margin + canvas.stringWidth(page, REGULAR, _FOOTER_SIZE), _FOOTER_BASELINE)
         canvas.doForm(_TOTAL_FORM)
         canvas.restoreState()
-        middle = printable_line(canvas, sheet.footer_middle, width - 2 * MARGIN_SIDE - 250)
+        middle = printable_line(canvas, sheet.footer_middle, width - 2 * margin - 250)
         canvas.drawCentredString(width / 2, _FOOTER_BASELINE, middle)
-        canvas.drawRightString(width - MARGIN_SIDE, _FOOTER_BASELINE, sheet.footer_right)
+        canvas.drawRightString(width - margin, _FOOTER_BASELINE, sheet.footer_right)
         canvas.restoreState()
 
 

@@ -14,7 +14,7 @@ from workshop_log.measuring.showing import NO_BREAK_SPACE
 from workshop_log.paper import sentences
 from workshop_log.paper.drawings import reading_glyph
 from workshop_log.paper.sections import heading, lines
-from workshop_log.paper.tables import CellTexts, ruled_table
+from workshop_log.paper.tables import CellTexts, headed, ruled_table
 from workshop_log.paper.text import para
 from workshop_log.paper.wording import list_words, say, upper_first
 
@@ -41,8 +41,9 @@ def proof(content: ReportInput, width: float) -> list[Flowable]:
         texts = CellTexts()
         rows = [_proof_row(content, pair, texts) for pair in again]
         side = 0.31
-        made.append(ruled_table([say("proof.test"), say("proof.before"), say("proof.after")], rows,
-                                [width * (1 - 2 * side), width * side, width * side], row_headers=True))
+        table = ruled_table([say("proof.test"), say("proof.before"), say("proof.after")], rows,
+                            [width * (1 - 2 * side), width * side, width * side], row_headers=True)
+        made = headed(made, table, len(rows))
         made += texts.flowables()
     trials = lines(trials_sentences(job, evaluation))
     return [*made, Spacer(0, 6), *trials] if again and trials else [*made, *trials]

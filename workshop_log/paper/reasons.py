@@ -100,7 +100,7 @@ def _told(step: Step, content: ReportInput) -> str:
     reading = evaluation.reading_of(step.id)
     if reading is None:
         return say("answers.seen", what=what, result=bare(labels.step_result(step)))
-    shown = sentences.shown_reading(reading)
+    shown = sentences.spoken_reading(reading)
     if reading.judgement is None:
         return say("answers.read_plain", what=what, reading=shown)
     return say("answers.read", what=what, reading=shown, expected=reading.judgement.expected.words())

@@ -144,7 +144,7 @@ def _agreed(job: Job, width: float) -> list[Flowable]:
     made = margin_heading("receipt.agreed", width)
     if approval is None:
         return [*made, para(say("receipt.none_agreed"), style="answer")]
-    facts = {"by": approval.by, "how": say(f"approvals.by.{approval.how.replace(' ', '_')}"),
+    facts = {"by": approval.by, "how": sentences.how_words(approval),
              "date": date_words(approval.at)}
     if approval.up_to is None:
         made.append(para(say("cost.approved_open", **facts), style="answer"))

@@ -10,7 +10,8 @@ from workshop_log.jobs.money import show_money
 from workshop_log.measuring import units
 from workshop_log.measuring.entry import EntryError, read_entry, show_entry
 from workshop_log.paper.sections import CAUTIONS, UNTESTED, heading, lines
-from workshop_log.paper.tables import CellTexts, ruled_table
+from workshop_log.paper.sentences import how_words
+from workshop_log.paper.tables import CellTexts, headed, ruled_table
 from workshop_log.paper.text import Strong, para
 from workshop_log.paper.wording import say, sentence, time_words
 
@@ -57,7 +58,7 @@ def instruments(content: ReportInput, width: float) -> list[Flowable]:
                   style="cell")] for instrument in shown]
     table = ruled_table([say("instruments.title"), say("instruments.accuracy"), say("instruments.proved")], rows,
                         [width * 0.27, width * 0.48, width * 0.25], row_headers=True)
-    return [*heading("instruments.heading", space=100), table, *texts.flowables()]
+    return [*headed(heading("instruments.heading", space=150), table, len(rows)), *texts.flowables()]
 
 
 def _accuracy(instrument: Instrument, content: ReportInput, texts: CellTexts) -> list[Flowable]:
@@ -106,12 +107,12 @@ def approvals(content: ReportInput, width: float) -> list[Flowable]:
     if not shown:
         return []
     texts = CellTexts()
-    rows = [[para(time_words(a.at), style="cell"), para(a.by, style="cell"), para(a.how, style="cell"),
-             para(_up_to(a, content), style="cell right"),
-             para(texts.fit(_approval_words(a, content, replaced), time_words(a.at)), style="cell")] for a in shown]
-    head = [say(f"approvals.{key}") for key in ("when", "who", "how", "up_to", "words")]
-    table = ruled_table(head, rows, [width * share for share in (0.22, 0.16, 0.13, 0.14, 0.35)], right=frozenset({3}))
-    return [*heading("approvals.heading", space=100), table, *texts.flowables()]
+    rows = [[para(time_words(a.at), style="cell"), para(a.by, style="cell"), para(how_words(a), style="cell"),
+             para(texts.fit(_approval_words(a, content, replaced), time_words(a.at)), style="cell"),
+             para(_up_to(a, content), style="cell right")] for a in shown]
+    head = [say(f"approvals.{key}") for key in ("when", "who", "how", "words", "up_to")]
+    table = ruled_table(head, rows, [width * share for share in (0.21, 0.17, 0.13, 0.35, 0.14)], right=frozenset({4}))
+    return [*headed(heading("approvals.heading", space=150), table, len(rows)), *texts.flowables()]
 
 
 def _up_to(approval: Approval, content: ReportInput) -> str:

@@ -40,6 +40,9 @@ if TYPE_CHECKING:
 
     from reportlab.platypus import Flowable
 
+# As much of the first page's height the complaint may take; the less where the answers need it.
+_COMPLAINTS = (0.3, 0.24, 0.18, 0.12)
+
 __all__ = ["ReportInput", "attachment_name", "make_report"]
 
 
@@ -70,22 +73,38 @@ def _sheet(content: ReportInput) -> Sheet:
 
 def _story(content: ReportInput, attached: str, width: float, progress: Progress) -> list[Flowable]:
     """Return the report from top to bottom."""
-    head = [*letterhead(content.job.workshop, width), *first_page.title(content, width),
-            *first_page.vehicle_strip(content, width), *first_page.complaint(content, width)]
-    closing = first_page.closing(content)
-    room = text_height(content.paper) - height_of(head, width) - height_of(closing, width)
-    first, in_full = answers.answers(content, width, room)
+    head, first, in_full = _first_page(content, width)
     why = [flowable for entry in decided(content.job) for flowable in case_section.why_condemned(content, entry, width)]
-    return [
-        *head, *first, *closing, first_page.end(), *in_full,
+    looked_up = [
+        *in_full,
         *narrowing_section.narrowed_down(content, width), *why, *proof_section.proof(content, width),
         *tests_section.tests_and_readings(content, width), *circuit_section.circuits(content, width),
         *photos_section.photos(content, width, progress),
         *record_sections.not_tested(content), *record_sections.cautions(content), *record_sections.remarks(content),
         *money_section.time_and_parts(content, width), *record_sections.approvals(content, width),
-        *record_sections.instruments(content, width), *suspects_annex.every_suspect(content, width),
+        *record_sections.instruments(content, width), *suspects_annex.every_suspect(content, width)]
+    # A fingerprint that is missing takes no page of its own.
+    turn = [first_page.end()] if looked_up or content.job.seal else []
+    return [
+        *head, *first, *turn, *looked_up,
         *seal_section.seal(content, attached, _unprintable(content), width),
+        *circuit_section.circuits_across(content, width),
     ]
+
+
+def _first_page(content: ReportInput, width: float) -> tuple[list[Flowable], list[Flowable], list[Flowable]]:
+    """Return the head with the complaint, the answers with the closing line, and in full what was cut of both."""
+    closing = first_page.closing(content)
+    height = text_height(content.paper)
+    for share in _COMPLAINTS:
+        complaint, cut = first_page.complaint_within(content, width, share * height)
+        head = [*letterhead(content.job.workshop, width), *first_page.title(content, width),
+                *first_page.vehicle_strip(content, width), *complaint]
+        room = height - height_of(head, width) - height_of(closing, width)
+        answered, in_full = answers.answers(content, width, room)
+        if height_of(answered, width) <= room:
+            break
+    return head, [*answered, *closing], [*cut, *in_full]
 
 
 def _unprintable(content: ReportInput) -> tuple[str, ...]:

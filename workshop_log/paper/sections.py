@@ -15,8 +15,8 @@ if TYPE_CHECKING:
 
     from reportlab.platypus import Flowable
 
-# Names of the sections that the first page leads to.
-UNTESTED, CAUTIONS, MONEY = "not-tested", "cautions", "money"
+# Names of the sections that others lead to.
+UNTESTED, CAUTIONS, MONEY, CIRCUITS_ACROSS = "not-tested", "cautions", "money", "circuits-across"
 # What has to fit on the page below a heading, or both go to the next one. [pt]
 _SPACE_BELOW = 62.0
 # Around the hairline above a question, and between a question and its answer. [pt]

@@ -17,7 +17,7 @@ from workshop_log.paper.wording import bare, date_words, list_words, lower_first
 if TYPE_CHECKING:
     from decimal import Decimal
 
-    from workshop_log.exchange.records import Complaint, Condemned, FaultCode, Job, Part, Step
+    from workshop_log.exchange.records import Approval, Complaint, Condemned, FaultCode, Job, Part, Step
     from workshop_log.jobs.evaluation import Evaluation, JudgedReading
     from workshop_log.jobs.money import Totals
 
@@ -91,6 +91,13 @@ def shown_reading(reading: JudgedReading) -> str:
     return show_entry(reading.entry) if reading.entry else reading.step.reading
 
 
+def spoken_reading(reading: JudgedReading) -> str:
+    """Return a reading to stand inside a sentence: what a meter shows beyond its range is told in words, too."""
+    shown = shown_reading(reading)
+    is_over = reading.entry is not None and reading.entry.is_over_range
+    return say("spoken.over_range", reading=shown) if is_over else shown
+
+
 def result_words(step: Step, evaluation: Evaluation) -> str:
     """Return what a step showed: its reading as a meter shows it, or its result in words."""
     reading = evaluation.reading_of(step.id)
@@ -114,7 +121,9 @@ def tally(job: Job, evaluation: Evaluation) -> str:
         return f"{text}."
     counted = [(key, verdicts.count(verdict)) for key, verdict in
                (("inside", Verdict.INSIDE), ("outside", Verdict.OUTSIDE), ("too_close", Verdict.TOO_CLOSE))]
-    held = say("tally.readings_one") if len(verdicts) == 1 else say("tally.readings", count=len(verdicts))
+    if len(verdicts) == 1:
+        return f"{text}; {say('tally.readings_one', verdict=verdicts[0].value)}."
+    held = say("tally.readings", count=len(verdicts))
     parts = ", ".join(say(f"tally.{key}", count=count) for key, count in counted if count)
     return f"{text}; {held}: {parts}."
 
@@ -129,8 +138,8 @@ def reason_sentence(step: Step, job: Job, evaluation: Evaluation) -> str:
     if reading is None:
         return say("why.result", what=what, result=bare(labels.step_result(step)))
     if reading.judgement is None:
-        return say("why.reading_plain", what=what, reading=shown_reading(reading))
-    return say("why.reading", what=what, reading=shown_reading(reading), expected=reading.judgement.expected.words(),
+        return say("why.reading_plain", what=what, reading=spoken_reading(reading))
+    return say("why.reading", what=what, reading=spoken_reading(reading), expected=reading.judgement.expected.words(),
                verdict=reading.judgement.verdict.value)
 
 
@@ -224,6 +233,11 @@ def rate_words(rate: Decimal) -> str:
     return (text.rstrip("0").rstrip(".") if "." in text else text).replace("-", MINUS)
 
 
+def how_words(approval: Approval) -> str:
+    """Return how the customer said it: "in person", "by telephone"."""
+    return say(f"approvals.by.{approval.how.replace(' ', '_')}")
+
+
 def cost_sentences(job: Job, totals: Totals) -> tuple[str, ...]:
     """Return what it costs, and what the customer agreed to."""
     sentences = []
@@ -236,7 +250,7 @@ def cost_sentences(job: Job, totals: Totals) -> tuple[str, ...]:
         sentences.append(say("cost.gross", gross=show_money(totals.gross, totals.currency)))
     last = approved(job)
     if last:
-        facts = {"by": last.by, "how": say(f"approvals.by.{last.how.replace(' ', '_')}"), "date": date_words(last.at)}
+        facts = {"by": last.by, "how": how_words(last), "date": date_words(last.at)}
         sentences.append(say("cost.approved_open", **facts) if last.up_to is None else
                          say("cost.approved", up_to=show_money(last.up_to, totals.currency), **facts))
     sentences += [say("cost.open", question=lower_first(question)) for question in totals.open_questions]

@@ -91,8 +91,11 @@ def _table(suspicion: CircuitSuspicion, width: float, texts: CellTexts) -> Flowa
 
 
 def _close(first: int, last: int) -> list[tuple]:
-    """Return what keeps the rows of a part close: it stays with its first suspect, with little between the rows."""
-    return [("NOSPLIT", (0, first), (0, first + 1)),
+    """Return what keeps the rows of a part close: no one of them alone on a page, and little between them.
+
+    The part stays with its first suspect, and the last of them with the one before it.
+    """
+    return [("NOSPLIT", (0, first), (0, first + 1)), ("NOSPLIT", (0, max(first, last - 1)), (0, last)),
             ("TOPPADDING", (0, first + 1), (-1, last), 1.7), ("BOTTOMPADDING", (0, first), (-1, last - 1), 0.3)]
 
 

@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
+from itertools import groupby
+from operator import itemgetter
 from typing import TYPE_CHECKING
 
 from workshop_log.jobs.money import show_money
 from workshop_log.paper.fonts import REGULAR
 from workshop_log.paper.sections import subheading
 from workshop_log.paper.styles import HAIRLINE, RULE, accent
-from workshop_log.paper.tagging import LineTags, TableTags
+from workshop_log.paper.table_tags import LineTags, TableTags
 from workshop_log.paper.text import para
 from workshop_log.paper.wording import say
 
@@ -22,6 +24,8 @@ Cell = "Flowable | list[Flowable] | str"
 
 # Space between columns. [pt]
 GAP = 9.0
+# A table with no more rows than these hardly has a place to be parted at.
+_FEW_ROWS = 3
 # A height that nothing reaches. [pt]
 _ENDLESS = 1e6
 
@@ -65,11 +69,22 @@ def ruled_table(head: Sequence[str], rows: Sequence[Sequence[Cell]], widths: Seq
         # Last, over the line of the row before, which a table that goes on overleaf draws below its header.
         ("LINEBELOW", (0, 0), (-1, 0), 0.7, accent()),
     ]
-    if count > 1 and _length(rows[-2:]) < _SHORT_ROWS:
+    if count > 1 and _length(rows[-2:]) < SHORT_ROWS:
         # The last row never stands alone on a page.
         style.append(("NOSPLIT", (0, count - 1), (-1, count)))
     return Table([titles, *map(list, rows)], colWidths=list(widths), repeatRows=1, hAlign="LEFT", style=style,
-                 renderCB=TableTags(header_rows=1, row_headers=row_headers))
+                 renderCB=TableTags(1, widths, row_headers))
+
+
+def headed(title: Sequence[Flowable], table: Table, n_rows: int) -> list[Flowable]:
+    """Return a table of so many rows below its heading and what else stands above it.
+
+    A short one is never parted from them; a longer one brings at least its first row to where the heading is, for
+    which the heading keeps room.
+    """
+    from reportlab.platypus import KeepTogether
+
+    return [KeepTogether([*title, table])] if n_rows <= _FEW_ROWS else [*title, table]
 
 
 def side_by_side(rows: Sequence[Sequence[Cell]], widths: Sequence[float], commands: Sequence[tuple] = ()) -> Table:
@@ -119,8 +134,10 @@ def _whole_words(text: str) -> str:
 # Longer texts do not go into a cell: five of them in the widest letters still fit on a page.
 CELL_LIMIT = 220
 _CELL_LINES = 8
+# Of a text that is cut at least so much is shown.
+_LEAST_CUT = 50
 # Two rows with fewer characters fit on one page in any letters. Longer ones may part.
-_SHORT_ROWS = 900
+SHORT_ROWS = 900
 
 
 class CellTexts:
@@ -137,15 +154,17 @@ class CellTexts:
         # (title, whole text) of what was shortened.
         self.kept: list[tuple[str, str]] = []
 
-    def fit(self, text: str, title: str) -> str:
-        """Return the text for a cell; a long one is cut and kept whole under the title."""
+    def fit(self, text: str, title: str, is_quoted: bool = False) -> str:
+        """Return the text for a cell, as a quotation if asked; a long one is cut and kept whole under the title."""
         text = text.strip()
+        whole = f"“{text}”" if is_quoted else text
         if len(text) <= self._limit and text.count("\n") < self._lines:
-            return text
-        self.kept.append((title, text))
-        return say("tests.cut", text=_whole_words(" ".join(text[:self._limit - 40].split())))
+            return whole
+        self.kept.append((title, whole))
+        cut = _whole_words(" ".join(text[:max(self._limit - 40, _LEAST_CUT)].split()))
+        return say("tests.cut_quotation" if is_quoted else "tests.cut", text=cut)
 
     def flowables(self) -> list[Flowable]:
-        """Return the whole texts, each under its title."""
-        return [flowable for title, text in self.kept
-                for flowable in (*subheading(title), para(text, style="body"))]
+        """Return the whole texts below their titles; one that several share stands once."""
+        return [flowable for title, kept in groupby(self.kept, key=itemgetter(0))
+                for flowable in (*subheading(title), *(para(text, style="body") for _, text in kept))]

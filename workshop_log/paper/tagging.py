@@ -17,7 +17,7 @@ if TYPE_CHECKING:
 
     from reportlab.lib.styles import ParagraphStyle
     from reportlab.pdfgen.canvas import Canvas
-    from reportlab.platypus import Flowable, Paragraph, Table
+    from reportlab.platypus import Flowable, Paragraph
     from reportlab.platypus.paraparser import ParaFrag
 
 
@@ -33,10 +33,11 @@ class Content(NamedTuple):
 
 
 class Link(NamedTuple):
-    """A link: its page, from 0, and its place among the annotations there."""
+    """A link: its page, from 0, its place among the annotations there, and where it leads."""
 
     page: int
     place: int
+    to: str
 
 
 class Element:
@@ -56,23 +57,31 @@ class Element:
         Whether the drawn text is in several lines, so that its words could run together.
     scope : str
         Of a header cell: "Column" or "Row".
+    columns : int
+        How many columns a cell takes.
     box : tuple[float, float, float, float] | None
         Where a figure lies on its page. [pt]
     placed : bool
         Whether it already hangs below another element: a paragraph over two pages stays one element.
+    links : dict[str, str]
+        The words of its links, by where they lead.
     """
 
-    __slots__ = ("tag", "children", "alternative", "text", "is_text_needed", "scope", "box", "placed")
+    __slots__ = ("tag", "children", "alternative", "text", "is_text_needed", "scope", "columns", "box", "placed",
+                 "links")
 
-    def __init__(self, tag: str, alternative: str = "", text: str = "", scope: str = "") -> None:
+    def __init__(self, tag: str, alternative: str = "", text: str = "", scope: str = "",
+                 links: dict[str, str] | None = None) -> None:
         self.tag = tag
         self.scope = scope
+        self.columns = 1
         self.children: list[Element | Content | Link] = []
         self.alternative = alternative
         self.text = text
         self.is_text_needed = False
         self.box: tuple[float, float, float, float] | None = None
         self.placed = False
+        self.links = links or {}
 
 
 class Structure:
@@ -127,10 +136,10 @@ class Structure:
         self._drawn = None
         canvas.addLiteral("EMC")
 
-    def add_link(self, page: int, place: int) -> None:
+    def add_link(self, page: int, place: int, to: str) -> None:
         """Note a link in what is being drawn."""
         if self._drawn is not None:
-            self._drawn.children.append(Link(page, place))
+            self._drawn.children.append(Link(page, place, to))
 
     def begin_artifact(self, canvas: Canvas) -> None:
         """Mark what is drawn from here on as no part of the text."""
@@ -150,59 +159,6 @@ class Structure:
         self.begin_artifact(canvas)
         yield
         self.end_artifact(canvas)
-
-
-class TableTags:
-    """Follows a table while ReportLab draws it: rows and cells become elements, lines and repeated headers artifacts.
-
-    One instance is shared by all parts into which a table is split, so the table stays one element.
-    """
-
-    def __init__(self, header_rows: int, row_headers: bool = False) -> None:
-        self._element = Element("Table")
-        self._header_rows = header_rows
-        self._row_headers = row_headers
-        self._in_repeat = False
-
-    def __call__(self, table: Table, event: str, *details: object) -> None:
-        """Take one of ReportLab's events."""
-        structure: Structure = table.canv.structure
-        match event:
-            case "startTable":
-                self._in_repeat = self._element.placed
-                structure.open(self._element)
-            case "startRow":
-                if self._is_repeated(details[0]):
-                    structure.begin_artifact(table.canv)
-                structure.open(Element("TR"))
-            case "startCell":
-                row, column = details[:2]
-                scope = "Column" if row < self._header_rows else "Row" if self._row_headers and column == 0 else ""
-                structure.open(Element("TH" if scope else "TD", scope=scope))
-            case "endCell" | "endTable":
-                structure.close()
-            case "endRow":
-                structure.close()
-                if structure.is_artifact:
-                    structure.end_artifact(table.canv)
-            case "startBG" | "startLines":
-                structure.begin_artifact(table.canv)
-            case "endBG" | "endLines":
-                structure.end_artifact(table.canv)
-
-    def _is_repeated(self, row: object) -> bool:
-        return self._in_repeat and row < self._header_rows
-
-
-class LineTags:
-    """Marks the lines and backgrounds of a table that is only a layout; its cells stand in the text as they are."""
-
-    def __call__(self, table: Table, event: str, *_: object) -> None:
-        """Take one of ReportLab's events."""
-        if event in ("startBG", "startLines"):
-            table.canv.structure.begin_artifact(table.canv)
-        elif event in ("endBG", "endLines"):
-            table.canv.structure.end_artifact(table.canv)
 
 
 @cache

@@ -50,14 +50,15 @@ def tests_and_readings(content: ReportInput, width: float) -> list[Flowable]:
              if content.evaluation.reading_of(step.id) is None]
     lefts = [("ALIGN", (_SPAN_FROM, row), (_SPAN_FROM, row), "LEFT") for _, (_, row), _ in spans]
     table = ruled_table([say(key) for key in _HEAD], rows, [width * share for share in _SHARES],
-                        commands=[*spans, *lefts])
+                        commands=[*spans, *lefts], row_headers=True)
     tally = para(sentences.tally(job, content.evaluation))
     made = [*heading("tests.heading", space=150), tally, *_key(width, is_expert), table, Spacer(0, 5)]
     corrected = len(job.steps) - len(standing)
     if corrected and not is_expert:
         made.append(para(say("tests.corrected_one") if corrected == 1 else say("tests.corrected", count=corrected),
                          style="faint"))
-    defaults = sorted({r.instrument_words for r in content.evaluation.readings if r.default_instrument})
+    defaults = sorted({r.instrument_words.rpartition(": ")[2] for r in content.evaluation.readings
+                       if r.default_instrument})
     if is_expert and defaults:
         made.append(para(say("tests.default_used", words="; ".join(defaults)), style="faint"))
     return made + texts.flowables()

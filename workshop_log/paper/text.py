@@ -70,7 +70,9 @@ def para(*parts: Part, style: str = "body", colour: str = "", tag: str = "") -> 
     register()
     markup = "".join(map(_markup, parts))
     text = " ".join(plain("".join(part if isinstance(part, str) else part.text for part in parts)).split())
-    return tagged_paragraph(markup, styles.style(style, colour), Element(tag or _TAGS.get(style, "P"), text=text))
+    links = {part.to.removeprefix("#"): part.text for part in parts if isinstance(part, Ref)}
+    return tagged_paragraph(markup, styles.style(style, colour),
+                            Element(tag or _TAGS.get(style, "P"), text=text, links=links))
 
 
 def _markup(part: Part) -> str:

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 from workshop_log.jobs import labels
 from workshop_log.jobs.money import round_money, show_money
 from workshop_log.paper.sections import margin_heading
-from workshop_log.paper.sentences import rate_words
+from workshop_log.paper.sentences import how_words, rate_words
 from workshop_log.paper.signing import SIGNING_HEIGHT
 from workshop_log.paper.styles import ANSWER_INDENT, FAINT, HAIRLINE, RULE, accent
 from workshop_log.paper.tables import amount, ruled_table, shortened
@@ -103,7 +103,7 @@ def _answer(way: Way, currency: str, is_open: bool) -> str:
     approval = way.approval
     if approval is None:
         return say("estimate.open" if is_open else "estimate.not_chosen")
-    facts = {"by": approval.by, "how": say(f"approvals.by.{approval.how.replace(' ', '_')}"),
+    facts = {"by": approval.by, "how": how_words(approval),
              "date": date_words(approval.at)}
     if not approval.agreed:
         return say("estimate.refused", **facts)
