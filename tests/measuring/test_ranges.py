@@ -51,3 +51,15 @@ def test_typed_range_takes_prefixes():
     """50 mA is exactly 0.05 A, and a missing side stays missing."""
     assert ExpectedRange.typed(None, 50, "mA", "x") == ExpectedRange(None, 0.05, "A", "x")
     assert ExpectedRange.typed(1e-5, 0.3, "mA", "x").high == 0.0003
+
+
+@pytest.mark.parametrize(("low", "high", "near", "words"), [
+    (-0.0030981, 0.0420312, 0.0225646, "−3 to 42 mV"), (12.1183, 12.5672, 0.22445, "12.12 to 12.57 V"),
+    (12.1183, 12.5672, 0.0, "12.12 to 12.57 V"), (None, 0.19999, 0.05, "at most 0.2 V"),
+    (11.96, None, 3.0, "at least 12 V")])
+def test_computed_limits_are_shown_as_near_as_they_are_known(low, high, near, words) -> None:
+    """To the second digit of their spread; the limits themselves stay as they are, in any unit."""
+    expected = ExpectedRange(low, high, "V", "computed", shown_as_near_as=near)
+    assert expected.words().replace("\u00a0", " ") == words
+    assert (expected.low, expected.high) == (low, high)
+    assert expected.in_unit("V") is expected

@@ -239,12 +239,7 @@ def range_of(prediction: Prediction, probe: Probe) -> ExpectedRange | None:
     if isinstance(probe, Resistance):
         standing = _standing_ohm(prediction.state, probe)
         low = max(min(low, standing - spread), 0.0)
-    return ExpectedRange(_rounded(low, spread), _rounded(high, spread), prediction.unit, source)
-
-
-def _rounded(limit: float, spread: float) -> float:
-    """Return a limit rounded to the second digit of its spread: further ones say nothing."""
-    return round(limit, 1 - math.floor(math.log10(spread))) if spread > 0 else limit
+    return ExpectedRange(low, high, prediction.unit, source, shown_as_near_as=spread)
 
 
 def _prediction(state: State, probe: Probe, value: float | None, contributions: tuple[Contribution, ...], words: str, *,

@@ -35,6 +35,9 @@ class ExpectedRange:
         Where the limits come from, in words for the report.
     uncertainty : float
         Standard uncertainty of the limits themselves, in `unit`.
+    shown_as_near_as : float
+        Words show computed limits to the second digit of this, in `unit`: further ones say nothing (JCGM 100:2008,
+        7.2.6). Zero for limits that somebody wrote.
     """
 
     low: float | None
@@ -42,6 +45,7 @@ class ExpectedRange:
     unit: str
     source: str
     uncertainty: float = 0.0
+    shown_as_near_as: float = 0.0
 
     def __post_init__(self) -> None:
         if self.unit not in UNIT:
@@ -85,19 +89,22 @@ class ExpectedRange:
             return self
         low = None if self.low is None else units.convert(self.low, self.unit, unit)
         high = None if self.high is None else units.convert(self.high, self.unit, unit)
-        uncertainty = self.uncertainty * units.scale(self.unit, unit)
-        return replace(self, low=low, high=high, unit=unit, uncertainty=uncertainty)
+        scale = units.scale(self.unit, unit)
+        return replace(self, low=low, high=high, unit=unit, uncertainty=self.uncertainty * scale,
+                       shown_as_near_as=self.shown_as_near_as * scale)
 
     def words(self) -> str:
         """Return the range in words: "12.1 to 12.6 V", "at most 0.2 V", "at least 9.6 V"."""
-        limits = [limit for limit in (self.low, self.high) if limit is not None]
+        shown_low, shown_high = (None if limit is None else _shown(limit, self.shown_as_near_as)
+                                 for limit in (self.low, self.high))
+        limits = [limit for limit in (shown_low, shown_high) if limit is not None]
         prefix = _prefix_for(max(map(abs, limits)), self.unit)
         unit = _unit_text(prefix, self.unit)
-        if self.low is None:
-            return f"at most {_limit_text(self.high, prefix)}{unit}"
-        if self.high is None:
-            return f"at least {_limit_text(self.low, prefix)}{unit}"
-        low, high = _limit_text(self.low, prefix), _limit_text(self.high, prefix)
+        if shown_low is None:
+            return f"at most {_limit_text(shown_high, prefix)}{unit}"
+        if shown_high is None:
+            return f"at least {_limit_text(shown_low, prefix)}{unit}"
+        low, high = _limit_text(shown_low, prefix), _limit_text(shown_high, prefix)
         return f"exactly {low}{unit}" if self.low == self.high else f"{low} to {high}{unit}"
 
 
@@ -108,6 +115,11 @@ def limit_words(limit: float, unit: str, prefix: str = "") -> str:
 
 def _unit_text(prefix: str, unit: str) -> str:
     return f"{NO_BREAK_SPACE}{prefix}{UNIT[unit].shown.replace(' ', NO_BREAK_SPACE)}"
+
+
+def _shown(limit: float, nearness: float) -> float:
+    """Return a limit to the second digit of `nearness`, or as it is where that is zero."""
+    return round(limit, 1 - math.floor(math.log10(nearness))) if nearness > 0 else limit
 
 
 def _prefix_for(largest: float, unit: str) -> str:
