@@ -223,7 +223,7 @@ class EmailDialog(QDialog):
             self.say(sentence)
 
         self._piece = self.desk.work.begin(words, email_work.with_files, act, letter, chosen, self._made, args,
-                                           finished=done, failed=failed, cancelled=self._over)
+                                           finished=done, failed=failed, cancelled=self._over, whose=self)
         self._enable()
 
     def _over(self) -> None:

@@ -139,7 +139,8 @@ class OpinionAskDialog(QDialog):
         self.state.setText("Making the copy…")
         self._piece = self._desk.work.begin(
             "Making the copy", _prepared, self._desk.book, self._desk.job.number, self.choice(),
-            finished=lambda made: self._show(written, *made), failed=self._could_not, cancelled=lambda: None)
+            finished=lambda made: self._show(written, *made), failed=self._could_not, cancelled=lambda: None,
+            whose=self)
 
     def done(self, result: int) -> None:
         """Close; a copy that is still being made is not waited for."""

@@ -137,7 +137,7 @@ class MailPage(QWidget):
         self.desk.post.passwords.keep_for_now(self._account, password)
         tries = self._tries
         self.desk.work.begin("Keeping the password", _keep, self.desk.post.passwords, self._account, password,
-                             finished=lambda is_in_keyring: self.on_kept(is_in_keyring, tries))
+                             finished=lambda is_in_keyring: self.on_kept(is_in_keyring, tries), whose=self)
 
     def on_kept(self, is_in_keyring: bool, tries: int) -> None:
         """Say where the password is now, unless a try that was begun since says more."""
@@ -164,7 +164,8 @@ class MailPage(QWidget):
         self.attempt.setEnabled(False)
         self.say("Trying …", problem=False)
         self.desk.work.begin("Trying the login", _try, self.desk.post.passwords, account, typed,
-                             finished=self.on_tried, failed=self.on_tried, cancelled=lambda: self.on_tried("Ended."))
+                             finished=self.on_tried, failed=self.on_tried, cancelled=lambda: self.on_tried("Ended."),
+                             whose=self)
 
     def on_tried(self, words: str) -> None:
         """Say what came of it."""
