@@ -92,8 +92,7 @@ class LongWork(QObject):
         cancelled : callable, optional
             Called where the person ended it; without it this is said in passing.
         whose : QObject, optional
-            Whose callables these are, as a dialog's: once it is gone, none of them is called, and what
-            went wrong is shown above the page.
+            Whose callables these are, as a dialog's: once it is gone, none of them is called.
         """
         piece = Piece(words)
         self.pieces.append(piece)
@@ -115,9 +114,10 @@ class LongWork(QObject):
 
         def could_not(sentence: str) -> None:
             self._drop(piece)
-            # What went wrong is told above the page where the dialog that would tell it is gone.
-            told = failed if failed is not None and is_heard() else self._desk.problem.emit
-            told(sentence)
+            if failed is None:
+                self._desk.problem.emit(sentence)
+            elif is_heard():
+                failed(sentence)
 
         run_in_background(_watched, function, args, piece, parent=self, finished=ended, failed=could_not)
         self.changed.emit()

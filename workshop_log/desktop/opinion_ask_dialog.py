@@ -62,6 +62,8 @@ class OpinionAskDialog(QDialog):
         self._desk = desk
         # What was written when the copy was last made.
         self._made_of: tuple[str, str] | None = None
+        # The job as it is shown here: another bay may go on with it meanwhile.
+        self._read: Job | None = None
         self._texts: dict[Place, QCheckBox] = {}
         self._photos: dict[str, QCheckBox] = {}
         self.question = QLineEdit()
@@ -125,7 +127,8 @@ class OpinionAskDialog(QDialog):
         return Choice(self.question.text().strip(),
                       tuple(name.strip() for name in self.also.text().split(",") if name.strip()),
                       frozenset(place for place, tick in self._texts.items() if not tick.isChecked()),
-                      frozenset(id_ for id_, tick in self._photos.items() if not tick.isChecked()))
+                      frozenset(id_ for id_, tick in self._photos.items() if not tick.isChecked()),
+                      self._read)
 
     # --- the copy ----------------------------------------------------------------------------------------------------
 
@@ -156,6 +159,7 @@ class OpinionAskDialog(QDialog):
         if self._piece.is_cancelled or written != self._made_of:
             return
         chosen = self.choice()
+        self._read = asked.job
         self.state.setText("")
         self.save.setEnabled(True)
         self._show_taken_out(asked, pictures, chosen.photos_left_out)
