@@ -20,6 +20,8 @@ if TYPE_CHECKING:
     from workshop_log.progress import Progress
 
 SECURITIES = (("STARTTLS", "STARTTLS (mostly port 587)"), ("TLS", "TLS from the start (mostly port 465)"))
+# A person waits for the try, and so would the program's end: no answer may take longer. [s]
+TRY_S = 10.0
 # The port changes with the kind of security where it is the usual one.
 _PORTS = {"STARTTLS": "587", "TLS": "465"}
 
@@ -180,9 +182,9 @@ def _keep(passwords: Passwords, account: MailAccount, password: str, _progress: 
 
 
 def _try(passwords: Passwords, account: MailAccount, typed: str, _progress: Progress) -> str:
-    from workshop_log.delivery.smtp import Call
+    from workshop_log.delivery.smtp import Call, Patience
 
     password = typed or (passwords.get(account) if account.user else "")
     if password is None:
         return f"Type the password of {account.user} first."
-    return Call(account, password).try_login()
+    return Call(account, password, Patience(connect=TRY_S, reply=TRY_S)).try_login()
