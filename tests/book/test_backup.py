@@ -7,6 +7,7 @@ import zipfile
 
 import pytest
 from book.samples import NOW, PICTURE, as_kept, small_job
+from book.sealed import verify_job
 from sqlalchemy import text
 
 from workshop_log.book.backup import Backup, backup, restore
@@ -15,7 +16,6 @@ from workshop_log.book.jobs import append_entry, insert_job, load_job, next_numb
 from workshop_log.book.opening import open_book
 from workshop_log.book.search import search_jobs
 from workshop_log.book.settings import load_settings, save_setting
-from workshop_log.book.verify import verify_job
 from workshop_log.exchange import records as r
 
 

@@ -6,6 +6,7 @@ from concurrent.futures import ThreadPoolExecutor
 
 import pytest
 from book.samples import NOW, small_job
+from book.sealed import verify_job
 from sqlalchemy import select, text
 
 from workshop_log.book.changes import listen
@@ -13,7 +14,6 @@ from workshop_log.book.entities import Job
 from workshop_log.book.errors import EditConflictError, StorageUnavailableError
 from workshop_log.book.jobs import append_entry, insert_job, load_job, next_number, set_fields
 from workshop_log.book.opening import open_book
-from workshop_log.book.verify import verify_job
 from workshop_log.exchange import records as r
 
 NUMBER = "2031-0007"

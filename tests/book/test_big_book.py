@@ -7,6 +7,7 @@ import sqlite3
 from pathlib import Path
 
 import pytest
+from book.sealed import verify_job
 from sqlalchemy import func, select
 
 from workshop_log.book import entities
@@ -15,7 +16,6 @@ from workshop_log.book.listing import list_jobs
 from workshop_log.book.opening import open_book
 from workshop_log.book.search import search_jobs
 from workshop_log.book.search_text import job_texts
-from workshop_log.book.verify import verify_job
 from workshop_log.exchange import records as r
 from workshop_log.exchange.reading import check_job
 

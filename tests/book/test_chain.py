@@ -6,13 +6,13 @@ import hashlib
 
 import pytest
 from book.samples import NOW, PICTURE, small_job, without_bytes
+from book.sealed import verify_job
 from msgspec.structs import replace
 from sqlalchemy import text
 from sqlalchemy.exc import DBAPIError
 
 from workshop_log.book.errors import DuplicateItemError
 from workshop_log.book.jobs import add_item, append_entry, insert_job, load_job, set_fields
-from workshop_log.book.verify import verify_job
 from workshop_log.exchange import records as r
 from workshop_log.exchange.records import Job, Seal, SealEntry
 from workshop_log.exchange.seal import fingerprint, intake_of, seal_job, verify_seal

@@ -8,13 +8,13 @@ from datetime import datetime, timedelta, timezone
 
 import pytest
 from book.samples import NOW, small_job
+from book.sealed import verify_job
 
 from workshop_log.book.jobs import add_item, append_entry, insert_job, load_job, set_fields
 from workshop_log.book.listing import first_page
 from workshop_log.book.opening import open_book
 from workshop_log.book.search import search_jobs
 from workshop_log.book.times import MomentError
-from workshop_log.book.verify import verify_job
 from workshop_log.exchange import records as r
 
 NUMBER = "2031-0007"

@@ -12,10 +12,10 @@ from pathlib import Path
 
 import pytest
 from book.samples import NOW
+from book.sealed import verify_job
 
 from workshop_log.book.jobs import insert_job, load_job
 from workshop_log.book.opening import open_book
-from workshop_log.book.verify import verify_job
 from workshop_log.exchange import records as r
 from workshop_log.exchange.records import Job
 

@@ -10,6 +10,7 @@ import pytest
 from alembic.autogenerate import compare_metadata
 from alembic.migration import MigrationContext
 from alembic.script import ScriptDirectory
+from book.sealed import verify_job
 from sqlalchemy import inspect, text
 
 from workshop_log.book import schema
@@ -17,7 +18,6 @@ from workshop_log.book.entities import Base
 from workshop_log.book.errors import NewerBookError, NotABookError, StorageUnavailableError
 from workshop_log.book.jobs import load_job
 from workshop_log.book.opening import open_book
-from workshop_log.book.verify import verify_job
 from workshop_log.exchange.reading import read_job
 
 DATA = Path(__file__).parent / "data"

@@ -8,6 +8,7 @@ from threading import Barrier
 
 import pytest
 from book.samples import small_job
+from book.sealed import verify_job
 from sqlalchemy import select
 
 from workshop_log.book import outbox
@@ -15,7 +16,6 @@ from workshop_log.book.entities import OutboxMessage
 from workshop_log.book.jobs import insert_job, load_job
 from workshop_log.book.opening import open_book
 from workshop_log.book.outbox import UnknownMessageError
-from workshop_log.book.verify import verify_job
 from workshop_log.exchange.letter import Letter
 from workshop_log.jobs import outgoing
 from workshop_log.jobs.outgoing import GAPS_MIN, LONGEST_TRY, TRIED_FOR, OutboxError

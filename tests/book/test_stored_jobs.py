@@ -110,7 +110,7 @@ def test_an_unknown_number_is_said(book):
 def test_whole_numbers_in_fields_of_minutes_do_not_break_the_seal(book):
     """45 and 45.0 minutes are one value; what is sealed is what will be read back."""
     put(book, small_job())
-    from workshop_log.book.verify import verify_job
+    from book.sealed import verify_job
 
     with book.read() as session:
         assert verify_job(session, "2031-0007").intact

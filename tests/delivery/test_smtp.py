@@ -51,6 +51,17 @@ def test_a_login_is_tried_without_sending(start, security):
     assert server.received == []
 
 
+def test_a_password_that_cannot_be_written_is_told_without_it(start):
+    """Half of a sign, as a broken copy leaves it: nothing quotes the password, and the message waits for another."""
+    _, account = start()
+    outcome = send(account, password="ohm-law\ud83d")
+    assert isinstance(outcome, NotSent)
+    assert outcome.is_login
+    assert is_one_sentence_or_two(outcome.answer)
+    assert "ohm-law" not in outcome.answer
+    assert Call(account, "ohm-law\ud83d", SHORT).try_login() == outcome.answer
+
+
 def test_a_server_that_asks_for_no_login_gets_none(start):
     """A blank user."""
     server, account = start()

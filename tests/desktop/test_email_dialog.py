@@ -276,6 +276,19 @@ def test_a_message_is_saved_as_a_file_that_mail_programs_open(opened: EmailDialo
     opened.reject()
 
 
+def test_cancelled_too_late_asks_for_no_place(opened: EmailDialog, host: QWidget, monkeypatch: pytest.MonkeyPatch):
+    """The message was made before the work heard of the end: nobody is asked where to save what nobody wants."""
+    asked: list[object] = []
+    monkeypatch.setattr(QFileDialog, "getSaveFileName", lambda *args: asked.append(args) or ("", ""))
+    for tick in opened.ticks:
+        tick.setChecked(False)
+    QTest.mouseClick(opened.save, Qt.MouseButton.LeftButton)
+    opened.reject()
+    work_done()
+    assert asked == []
+    assert not host.findChildren(EmailDialog)
+
+
 def test_a_file_that_cannot_be_saved_is_said(opened: EmailDialog, tmp_path: Path, monkeypatch: pytest.MonkeyPatch):
     """With the place."""
     monkeypatch.setattr(QFileDialog, "getSaveFileName", lambda *_: (str(tmp_path / "no" / "letter.eml"), ""))

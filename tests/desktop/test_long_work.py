@@ -8,8 +8,9 @@ from collections.abc import Callable
 
 import pytest
 from desktop.looking import settle, work_done
-from PySide6.QtCore import Qt
+from PySide6.QtCore import QObject, Qt
 from PySide6.QtTest import QTest
+from shiboken6 import delete
 
 from workshop_log.desktop.desk import Desk
 from workshop_log.desktop.long_work import LOOK_EVERY_MS, SHOWN_AFTER_MS, WorkStrip
@@ -137,4 +138,26 @@ def test_closing_ends_everything(desk: Desk) -> None:
     assert ended.wait(LONG)
     work_done()
     settle()
+    assert desk.work.pieces == []
+
+
+@pytest.mark.parametrize("fails", [False, True])
+def test_a_dialog_that_is_gone_hears_nothing(desk: Desk, *, fails: bool) -> None:
+    """None of its callables is called, and nobody else is told what only it wanted to know."""
+    end = threading.Event()
+
+    def work(_progress: Progress) -> str:
+        end.wait(LONG)
+        if fails:
+            raise WorkshopLogError("The disk is full.")
+        return "done"
+
+    dialog, heard, problems = QObject(), [], []
+    desk.problem.connect(problems.append)
+    desk.work.begin("Making the copy", work, finished=heard.append, failed=heard.append, whose=dialog)
+    delete(dialog)
+    end.set()
+    work_done()
+    assert heard == []
+    assert problems == []
     assert desk.work.pieces == []

@@ -151,3 +151,22 @@ def test_the_file_of_an_authority_is_chosen(page: MailPage, desk: Desk, monkeypa
     monkeypatch.setattr(QFileDialog, "getOpenFileName", lambda *_: ("/some/own.pem", ""))
     press(page.choose)
     assert kept(desk).mail.authority == page.form.fields["authority"].text() == "/some/own.pem"
+
+
+def test_a_try_is_not_as_patient_as_the_post(monkeypatch: pytest.MonkeyPatch):
+    """A person waits for it, and a program that is closed meanwhile ends only after it."""
+    from workshop_log.delivery import smtp
+    from workshop_log.delivery.passwords import Passwords
+    from workshop_log.desktop.settings_mail import TRY_S, _try
+
+    made: list[smtp.Call] = []
+
+    def noted(call: smtp.Call) -> str:
+        made.append(call)
+        return ""
+
+    monkeypatch.setattr(smtp.Call, "try_login", noted)
+    assert _try(Passwords(), MailAccount(server="mail.example.org", port=587), "", lambda _done, _total: None) == ""
+    (call,) = made
+    assert call._patience.connect == call._patience.reply == TRY_S
+    assert call._patience.reply < smtp.Patience().reply

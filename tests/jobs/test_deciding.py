@@ -37,7 +37,7 @@ def standing(job):
 
 
 def intact(book, number) -> bool:
-    from workshop_log.book.verify import verify_job
+    from book.sealed import verify_job
 
     with book.read() as session:
         return verify_job(session, number).intact

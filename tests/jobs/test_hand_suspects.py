@@ -283,7 +283,7 @@ def test_what_a_step_says_is_noted_changed_and_taken_away(book, job_number):
     assert kept.suspects[0].bearings[-1] == Bearing(step="s1", says="supports", strength="fair")
     kept = bear(book, job_number, "h1", "s1", "")
     assert [one.step for one in kept.suspects[0].bearings] == ["s2"]
-    from workshop_log.book.verify import verify_job
+    from book.sealed import verify_job
 
     with book.read() as session:
         assert verify_job(session, job_number).intact

@@ -139,6 +139,15 @@ def test_what_is_left_out_by_choice_can_still_be_chosen(home):
     assert asked.whole.complaints[0].words == "The pump does not run."
 
 
+def test_what_was_written_after_the_copy_was_read_does_not_travel(home):
+    """Another bay goes on with the job while somebody reads through its copy."""
+    read = asking.ask(home, NUMBER, LATER).job
+    add_note(home, NUMBER, "The owner's brother fitted it.", LATER, internal=False)
+    copy = asking.ask(home, NUMBER, LATER, Choice(read=read)).copy
+    assert "brother" not in write_job(copy).decode()
+    assert "brother" in write_job(asking.ask(home, NUMBER, LATER).copy).decode()
+
+
 def test_a_question_is_not_asked_further_and_a_job_is_not_answered(home, away, question):
     """Each is told what to do instead."""
     number = opinions.take_in_file(away, question, NOW).number

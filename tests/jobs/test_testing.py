@@ -33,7 +33,7 @@ STRAP = VoltageStep(id="x", red="strap", setup="cranking", reading="0.48 V", exp
 
 
 def intact(book, number) -> bool:
-    from workshop_log.book.verify import verify_job
+    from book.sealed import verify_job
 
     with book.read() as session:
         return verify_job(session, number).intact

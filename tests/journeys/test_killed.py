@@ -12,6 +12,7 @@ from dataclasses import dataclass, field
 from pathlib import Path
 
 import pytest
+from book.sealed import verify_job
 from desktop.looking import settle
 from journeys.driver import PLATFORM_NOISE, Person
 from PySide6.QtCore import Qt
@@ -19,7 +20,6 @@ from PySide6.QtCore import Qt
 from workshop_log.book.drafts import load_draft
 from workshop_log.book.jobs import load_job
 from workshop_log.book.opening import open_book
-from workshop_log.book.verify import verify_job
 from workshop_log.exchange.records import Job
 from workshop_log.jobs.intake import text_at
 

@@ -29,7 +29,6 @@ opinions    the mark that leads an answer back to its job, and the answers laid 
 drafts      what was typed and is no entry yet
 outbox      messages on their way out, and who may send them
 files       photos and other files by their fingerprint
-verify      whether a job's chain is intact
 changes     what other bays changed, as it happens
 backup      one file with everything, and back
 sqlite_file what a file needs to be a safe book: settings, disks, network shares

@@ -208,12 +208,19 @@ class Call:
         if not account.user:
             return
         offered = smtp.esmtp_features.get("auth", "").upper().split()
+        try:
+            user, password = _letters(account.user), _letters(self._password)
+            both = _letters(f"\0{account.user}\0{self._password}")
+        except UnicodeEncodeError:
+            # Its own words would quote the password; nor is it kept as a cause.
+            raise _StopError(NotSent("User or password has half of a sign in it, as a broken copy leaves it: type both "
+                                     "anew.", is_login=True)) from None
         if "PLAIN" in offered:
-            reply = smtp.docmd("AUTH", f"PLAIN {_letters(f'{chr(0)}{account.user}{chr(0)}{self._password}')}")
+            reply = smtp.docmd("AUTH", f"PLAIN {both}")
         elif "LOGIN" in offered:
-            reply = smtp.docmd("AUTH", f"LOGIN {_letters(account.user)}")
+            reply = smtp.docmd("AUTH", f"LOGIN {user}")
             if reply[0] == 334:
-                reply = smtp.docmd(_letters(self._password))
+                reply = smtp.docmd(password)
         else:
             words = (f"The server {place_of(account)} offers no login with name and password: check the port, or leave "
                      "the user blank in the settings if it needs none.")

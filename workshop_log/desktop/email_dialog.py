@@ -213,9 +213,12 @@ class EmailDialog(QDialog):
         chosen = tuple((number, offer) for number, offer in enumerate(self._offers) if self.ticks[number].isChecked())
 
         def done(result: Any) -> None:
+            is_left = self._is_leaving
             self._over()
             self._show_sizes()
-            finished(result)
+            # What is in the outbox leaves, and that is told, even where the dialog was cancelled too late for it.
+            if not is_left or finished == self.on_put:
+                finished(result)
 
         def failed(sentence: str) -> None:
             self._over()
@@ -223,7 +226,7 @@ class EmailDialog(QDialog):
             self.say(sentence)
 
         self._piece = self.desk.work.begin(words, email_work.with_files, act, letter, chosen, self._made, args,
-                                           finished=done, failed=failed, cancelled=self._over)
+                                           finished=done, failed=failed, cancelled=self._over, whose=self)
         self._enable()
 
     def _over(self) -> None:

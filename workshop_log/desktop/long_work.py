@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 from PySide6.QtCore import QObject, QTimer, Signal, Slot
 from PySide6.QtWidgets import QHBoxLayout, QProgressBar, QPushButton, QWidget
+from shiboken6 import isValid
 
 from workshop_log.desktop import theme
 from workshop_log.desktop.fields import label
@@ -72,7 +73,8 @@ class LongWork(QObject):
         self.pieces: list[Piece] = []
 
     def begin(self, words: str, function: Callable[..., Any], *args: Any, finished: Callable[[Any], None],
-              failed: Callable[[str], None] | None = None, cancelled: Callable[[], None] | None = None) -> Piece:
+              failed: Callable[[str], None] | None = None, cancelled: Callable[[], None] | None = None,
+              whose: QObject | None = None) -> Piece:
         """Run `function(*args, progress)` on another thread and call one of the last three on this one.
 
         Parameters
@@ -89,13 +91,20 @@ class LongWork(QObject):
             Gets a sentence for the person; without it the sentence is shown above the page.
         cancelled : callable, optional
             Called where the person ended it; without it this is said in passing.
+        whose : QObject, optional
+            Whose callables these are, as a dialog's: once it is gone, none of them is called.
         """
         piece = Piece(words)
         self.pieces.append(piece)
 
+        def is_heard() -> bool:
+            return whose is None or isValid(whose)
+
         def ended(outcome: tuple[bool, Any]) -> None:
             self._drop(piece)
             is_whole, result = outcome
+            if not is_heard():
+                return
             if is_whole:
                 finished(result)
             elif cancelled is not None:
@@ -105,7 +114,10 @@ class LongWork(QObject):
 
         def could_not(sentence: str) -> None:
             self._drop(piece)
-            (failed or self._desk.problem.emit)(sentence)
+            if failed is None:
+                self._desk.problem.emit(sentence)
+            elif is_heard():
+                failed(sentence)
 
         run_in_background(_watched, function, args, piece, parent=self, finished=ended, failed=could_not)
         self.changed.emit()

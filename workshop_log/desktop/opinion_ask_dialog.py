@@ -63,6 +63,8 @@ class OpinionAskDialog(QDialog):
         self._desk = desk
         # What was written when the copy was last made.
         self._made_of: tuple[str, str] | None = None
+        # The job as it is shown here: another bay may go on with it meanwhile.
+        self._read: Job | None = None
         self._texts: dict[Place, QCheckBox] = {}
         self._photos: dict[str, QCheckBox] = {}
         self.question = QLineEdit()
@@ -126,7 +128,8 @@ class OpinionAskDialog(QDialog):
         return Choice(self.question.text().strip(),
                       tuple(name.strip() for name in self.also.text().split(",") if name.strip()),
                       frozenset(place for place, tick in self._texts.items() if not tick.isChecked()),
-                      frozenset(id_ for id_, tick in self._photos.items() if not tick.isChecked()))
+                      frozenset(id_ for id_, tick in self._photos.items() if not tick.isChecked()),
+                      self._read)
 
     # --- the copy ----------------------------------------------------------------------------------------------------
 
@@ -140,7 +143,8 @@ class OpinionAskDialog(QDialog):
         self.state.setText("Making the copy…")
         self._piece = self._desk.work.begin(
             "Making the copy", _prepared, self._desk.book, self._desk.job.number, self.choice(),
-            finished=lambda made: self._show(written, *made), failed=self._could_not, cancelled=lambda: None)
+            finished=lambda made: self._show(written, *made), failed=self._could_not, cancelled=lambda: None,
+            whose=self)
 
     def done(self, result: int) -> None:
         """Close; a copy that is still being made is not waited for."""
@@ -156,6 +160,7 @@ class OpinionAskDialog(QDialog):
         if self._piece.is_cancelled or written != self._made_of:
             return
         chosen = self.choice()
+        self._read = asked.job
         self.state.setText("")
         self.save.setEnabled(True)
         self._show_taken_out(asked, pictures, chosen.photos_left_out)

@@ -103,7 +103,8 @@ class OpinionDialog(QDialog):
         settings = self._desk.settings
         self._piece = self._desk.work.begin(
             "Comparing", _compared, self._desk.book, self._desk.job, opinion, settings.come_back,
-            finished=lambda found: self._show(opinion, found), failed=self._could_not, cancelled=lambda: None)
+            finished=lambda found: self._show(opinion, found), failed=self._could_not, cancelled=lambda: None,
+            whose=self)
 
     def done(self, result: int) -> None:
         """Close; a comparison that is still being made is not waited for."""

@@ -65,7 +65,7 @@ class Printing(QObject):
     def begin(self) -> None:
         """Look for printers, beside the window: a printing system far away may take its time."""
         self._desk.work.begin("Looking for printers", _look, self._pdf, finished=self.on_looked, failed=self.on_failed,
-                              cancelled=self.deleteLater)
+                              cancelled=self.deleteLater, whose=self)
 
     def on_looked(self, found: tuple[PaperFacts, tuple[str, ...] | None]) -> None:
         """Open the dialog, or say that there is no printer."""

@@ -20,6 +20,8 @@ if TYPE_CHECKING:
     from workshop_log.progress import Progress
 
 SECURITIES = (("STARTTLS", "STARTTLS (mostly port 587)"), ("TLS", "TLS from the start (mostly port 465)"))
+# A person waits for the try, and so would the program's end: no answer may take longer. [s]
+TRY_S = 10.0
 # The port changes with the kind of security where it is the usual one.
 _PORTS = {"STARTTLS": "587", "TLS": "465"}
 
@@ -137,7 +139,7 @@ class MailPage(QWidget):
         self.desk.post.passwords.keep_for_now(self._account, password)
         tries = self._tries
         self.desk.work.begin("Keeping the password", _keep, self.desk.post.passwords, self._account, password,
-                             finished=lambda is_in_keyring: self.on_kept(is_in_keyring, tries))
+                             finished=lambda is_in_keyring: self.on_kept(is_in_keyring, tries), whose=self)
 
     def on_kept(self, is_in_keyring: bool, tries: int) -> None:
         """Say where the password is now, unless a try that was begun since says more."""
@@ -164,7 +166,8 @@ class MailPage(QWidget):
         self.attempt.setEnabled(False)
         self.say("Trying …", problem=False)
         self.desk.work.begin("Trying the login", _try, self.desk.post.passwords, account, typed,
-                             finished=self.on_tried, failed=self.on_tried, cancelled=lambda: self.on_tried("Ended."))
+                             finished=self.on_tried, failed=self.on_tried, cancelled=lambda: self.on_tried("Ended."),
+                             whose=self)
 
     def on_tried(self, words: str) -> None:
         """Say what came of it."""
@@ -179,9 +182,9 @@ def _keep(passwords: Passwords, account: MailAccount, password: str, _progress: 
 
 
 def _try(passwords: Passwords, account: MailAccount, typed: str, _progress: Progress) -> str:
-    from workshop_log.delivery.smtp import Call
+    from workshop_log.delivery.smtp import Call, Patience
 
     password = typed or (passwords.get(account) if account.user else "")
     if password is None:
         return f"Type the password of {account.user} first."
-    return Call(account, password).try_login()
+    return Call(account, password, Patience(connect=TRY_S, reply=TRY_S)).try_login()

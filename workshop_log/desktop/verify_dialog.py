@@ -150,7 +150,8 @@ class VerifyDialog(QDialog):
             "Checking a report's seal", _verified, path, book if done else None, self.typed.text(),
             finished=lambda found: self._if_wanted(piece, lambda: self._show(found)),
             failed=lambda words: self._if_wanted(piece, lambda: self._say(words)),
-            cancelled=lambda: self._if_wanted(piece, lambda: self._say("Ended before it was checked.")))
+            cancelled=lambda: self._if_wanted(piece, lambda: self._say("Ended before it was checked.")),
+            whose=self)
 
     def _if_wanted(self, piece: Piece, then: Callable[[], None]) -> None:
         """Go on unless another file was chosen since, or the dialog was closed."""

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
 from workshop_log.errors import WorkshopLogError
@@ -38,12 +38,17 @@ class Choice:
         Sentences of the copy that shall not travel.
     photos_left_out : frozenset[str]
         Ids of photos that shall not travel.
+    read : Job, optional
+        The job, photos included, as it was when its copy was read through; without it the job as it stands. What was
+        written since, perhaps in another bay, nobody has read, and places of sentences may have moved.
     """
 
     question: str = ""
     also: tuple[str, ...] = ()
     left_out: frozenset[Place] = frozenset()
     photos_left_out: frozenset[str] = frozenset()
+    # Nobody chose it: two choices that say the same are the same.
+    read: Job | None = field(default=None, compare=False, repr=False)
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,11 +63,14 @@ class Asked:
         The same with the sentences and photos that were left out by choice, but masked: what there is to choose from.
     taken_out : TakenOut
         What was taken out in any case.
+    job : Job
+        What it was made from, photos included.
     """
 
     copy: Job
     whole: Job
     taken_out: TakenOut
+    job: Job
 
     def data(self) -> bytes:
         """Return the job file."""
@@ -97,13 +105,13 @@ def ask(book: Book, number: str, now: datetime, choice: Choice = Choice(), progr
         job, settings, mark = stored.load_job(session, number), load_settings(session), mark_of(session, number)
     if is_question(job):
         raise OpinionError(f"Job {number} is itself a colleague's question: send the answer back instead.")
-    job = with_photos(book, job)
+    job = choice.read or with_photos(book, job)
     named = (*settings.persons, *choice.also)
 
     whole = opinion_copy(job, mark, question=choice.question, asked=now, also=named, amounts=_amounts(job, now),
                          progress=progress)
     chosen = less(whole, choice.left_out, choice.photos_left_out)
-    return Asked(chosen, whole, taken_out(job, whole, named))
+    return Asked(chosen, whole, taken_out(job, whole, named), job)
 
 
 def _amounts(job: Job, now: datetime) -> Iterator[Decimal]:

@@ -180,7 +180,7 @@ class ReportPage(Page):
             f"Drawing the {_said(choice)}", draw, request, lambda: wanted != self._wanted,
             finished=lambda pdf: self._show_pdf(wanted, key, pdf), failed=lambda words: self._failed(wanted, words),
             cancelled=lambda: self._failed(wanted, "This was ended before it was drawn. Choose the paper above again "
-                                                   "to draw it."))
+                                                   "to draw it."), whose=self)
 
     def _request(self, choice: PaperChoice) -> PaperRequest:
         sheet = self.sheet.currentData() if choice == self.choice else _usual_sheet()

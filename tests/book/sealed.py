@@ -1,4 +1,4 @@
-"""Whether a job's evidence is still what was entered."""
+"""Whether what the book holds of a job is still what was entered."""
 
 from __future__ import annotations
 
@@ -9,11 +9,5 @@ from workshop_log.exchange.seal import SealCheck, verify_seal
 
 
 def verify_job(session: Session, number: str) -> SealCheck:
-    """Compute a job's chain of fingerprints again from what the book holds now.
-
-    Raises
-    ------
-    UnknownJobError
-        If there is no such job.
-    """
+    """Compute a job's chain of fingerprints again from what the book holds now."""
     return verify_seal(load_job(session, number))
