@@ -67,11 +67,7 @@ def run(book: str | None = None, arguments: list[str] | None = None) -> int:
     window = MainWindow(desk, path)
     window.show_first_list()
     warm_up = WarmUp()
-    # Opens the book, which says at once if something is wrong with it, and hears of other bays if it is shared.
-    warm_up.finished.connect(window.refresh_list)
-    # After the loading: both at once would keep the window from answering.
-    warm_up.finished.connect(window.build_next_page)
-    warm_up.finished.connect(window.begin_post)
+    warm_up.finished.connect(window.on_loaded)
     window.is_built.connect(collect_garbage)
     window.stands.connect(warm_up.begin)
     window.show()

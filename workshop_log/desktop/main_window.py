@@ -96,7 +96,7 @@ class MainWindow(QMainWindow):
         self.desk = desk
         self._book_path = book_path
         self._words = ""
-        self._is_painted = False
+        self._is_painted = self._is_closed = False
         # The forgotten line that was pointed out already.
         self._noticed: tuple[str, str] | None = None
         self.setWindowTitle("Workshop Log")
@@ -264,12 +264,27 @@ class MainWindow(QMainWindow):
         return self._built[number]
 
     @Slot()
+    def on_loaded(self) -> None:
+        """Go on with what needs the heavy libraries: the book is opened, pages are built, the outbox is looked into.
+
+        Opening the book says at once if something is wrong with it. Pages are built only now: both at once would keep
+        the window from answering.
+        """
+        # Whoever closed the window at once has closed the book with it.
+        if not self._is_closed:
+            self.refresh_list()
+            self.build_next_page()
+            self.begin_post()
+
+    @Slot()
     def build_next_page(self) -> None:
         """Build a page that nobody has turned to yet, one between two looks at what the person does."""
+        if self._is_closed:
+            return
         left = [number for number in range(len(PAGES)) if number not in self._built]
         if left:
             self.page(left[0])
-            QTimer.singleShot(0, self.build_next_page)
+            QTimer.singleShot(0, self, self.build_next_page)
         else:
             self.is_built.emit()
 
@@ -683,7 +698,7 @@ class MainWindow(QMainWindow):
         super().paintEvent(event)
         if not self._is_painted:
             self._is_painted = True
-            QTimer.singleShot(0, self.stands.emit)
+            QTimer.singleShot(0, self, self.stands.emit)
 
     def changeEvent(self, event: QEvent) -> None:
         """Save what is typed when the window loses the screen: the lid may close next."""
@@ -693,6 +708,7 @@ class MainWindow(QMainWindow):
 
     def closeEvent(self, event: QCloseEvent) -> None:
         """Save everything, remember the window's place, close the book."""
+        self._is_closed = True
         self.hand_over()
         QSettings().setValue("geometry", self.saveGeometry())
         self._minute.stop()

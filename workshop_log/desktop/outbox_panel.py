@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from pathlib import Path
+from pathlib import Path, PureWindowsPath
 from typing import TYPE_CHECKING, Any
 
 from PySide6.QtCore import QItemSelectionModel, QSignalBlocker, Qt, QTemporaryDir, QTimer, QUrl, Slot
@@ -305,7 +305,8 @@ class OutboxDialog(QDialog):
             return
         # Kept for as long as the outbox is open: whoever shows the file reads it later.
         self._folder = self._folder or QTemporaryDir()
-        path = Path(self._folder.path()) / f"{one.sha256[:8]} {one.name}"
+        # Whatever the book says it is called, it is put nowhere else.
+        path = Path(self._folder.path()) / f"{one.sha256[:8]} {PureWindowsPath(one.name).name}"
         try:
             path.write_bytes(data)
         except OSError as error:

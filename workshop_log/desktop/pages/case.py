@@ -125,7 +125,7 @@ class CasePage(Page):
             if is_new and has_new:
                 # All at once they would hold the window up: the first stands, the others follow one by one.
                 card.hide()
-                QTimer.singleShot(0, self._show_next_card)
+                QTimer.singleShot(0, self, self._show_next_card)
             has_new = has_new or is_new
             self.cases.addWidget(card)
             card.show_condemned(job, condemned)
@@ -383,7 +383,7 @@ class _CaseCard(Card):
         self._weighed = weighed
         self._again.start()
         if self._wish:
-            QTimer.singleShot(0, self.on_figures_there)
+            QTimer.singleShot(0, self, self.on_figures_there)
 
     @Slot()
     def on_figures_there(self) -> None:
