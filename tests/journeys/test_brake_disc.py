@@ -146,6 +146,7 @@ def test_a_worn_brake_disc_without_a_mouse(person: Person, no_mouse: MouseWatch,
     saved = tmp_path / "disc.pdf"
     answers(QFileDialog, "getSaveFileName", (str(saved), ""))
     by_space(person, "Hand over")
+    person.wait(lambda: bool(window.desk.job.reports))
     assert saved.read_bytes().startswith(b"%PDF-")
     person.turn_to(3)
     by_space(person, "Vehicle handed back")
