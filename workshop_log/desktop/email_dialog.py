@@ -11,6 +11,7 @@ from PySide6.QtWidgets import (
     QCheckBox,
     QDialog,
     QFileDialog,
+    QGridLayout,
     QHBoxLayout,
     QPushButton,
     QVBoxLayout,
@@ -109,8 +110,11 @@ class EmailDialog(QDialog):
         column.addWidget(self.fields, 1)
         if self.ticks:
             column.addWidget(label("Attached", "faint"))
-        for tick in self.ticks:
-            column.addWidget(tick)
+        # Two beside each other: the text needs the room.
+        files = QGridLayout()
+        for number, tick in enumerate(self.ticks):
+            files.addWidget(tick, *divmod(number, 2))
+        column.addLayout(files)
         column.addWidget(self.problem)
         column.addWidget(self.strip)
         column.addLayout(self._buttons())
