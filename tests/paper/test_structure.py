@@ -135,16 +135,14 @@ def page_of(element: pikepdf.Object) -> tuple[int, int]:
     return page_of(child) if "/S" in child else child.Pg.objgen
 
 
-@pytest.mark.parametrize("kind", ["report", "invoice", "estimate"])
-@pytest.mark.parametrize("name", NAMES)
+@pytest.mark.parametrize(("kind", "name"), [(kind, name) for kind in ("report", "invoice", "estimate") for name in NAMES
+                                            if kind == "report" or not why_not(kind, sample(name))])
 def test_tables_are_whole_and_headings_stand_above_what_they_name(kind, name):
     """Whoever steps through cells stays in the column: a result in words takes two, the words beside a sum three.
 
     No heading is the last thing on its page.
     """
     job = sample(name)
-    if kind != "report" and why_not(kind, job):
-        pytest.skip("there is no such paper of this job")
     photos = {photo.sha256: photo.data for photo in job.photos if photo.data}
     data = make_report(job_input(job, evaluate(job), photos, reader="expert", issued=ISSUED, paper="Letter")) \
         if kind == "report" else made(kind, job, paper="Letter")
