@@ -239,6 +239,28 @@ def test_a_book_that_cannot_take_the_mark_stops_the_message_before_its_end(start
     assert len(server.received) == 1
 
 
+@pytest.mark.parametrize("is_late", [False, True])
+def test_fault_of_the_program_keeps_no_message_where_it_is(start, book, sending, monkeypatch, caplog, is_late):
+    """Before its end was handed over it waits for another try, afterwards a person is asked; the log says why."""
+    _, account = start()
+    put(book)
+
+    class Faulty:
+        def send(self, _sender, _to, _data, is_mine):
+            if is_late:
+                assert is_mine()
+            raise ZeroDivisionError("secret words")
+
+    program = sending(account)
+    program.call = Faulty
+    tried = send_next(program)
+    assert tried.message.state == ("in doubt" if is_late else "waiting")
+    assert "ZeroDivisionError" in tried.message.answer
+    assert "secret words" not in tried.message.answer
+    assert "secret words" in caplog.text
+    assert send_next(program) is None
+
+
 def test_the_book_is_left_alone_while_a_file_dialog_is_open(start, book, sending):
     """Nothing is taken up until the dialog is closed; then it is sent."""
     server, account = start()

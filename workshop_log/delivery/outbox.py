@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import logging
 import os
 import uuid
 from dataclasses import dataclass, field
@@ -25,6 +26,7 @@ if TYPE_CHECKING:
     from workshop_log.exchange.letter import Letter
     from workshop_log.progress import Progress
 
+log = logging.getLogger("workshop_log.outbox")
 Reader = Literal["", "customer", "expert"]
 
 
@@ -129,8 +131,12 @@ def _try(sending: Sending, message: Message) -> Outcome:
     from workshop_log.book.errors import MissingFileError
     from workshop_log.errors import WorkshopLogError
 
+    is_handed_over = False
+
     def is_mine() -> bool:
-        return outgoing.mark_handed_over(sending.book, message.key, sending.me)
+        nonlocal is_handed_over
+        is_handed_over = outgoing.mark_handed_over(sending.book, message.key, sending.me)
+        return is_handed_over
 
     try:
         data = bytes_of(sending.book, message)
@@ -142,6 +148,11 @@ def _try(sending: Sending, message: Message) -> Outcome:
     except WorkshopLogError as error:
         # Only from `is_mine`: the end of the message was not handed over.
         return NotSent(f"{error} Nobody has got the message.")
+    except Exception as error:
+        # A fault of the program must not keep the message where it is until the next start.
+        log.exception("sending failed")
+        fault = f"There was a fault in the program ({type(error).__name__}; the details are in its log)."
+        return InDoubt(fault) if is_handed_over else NotSent(f"{fault} Nobody has got the message.")
 
 
 def _note(sending: Sending, message: Message, outcome: Outcome) -> Message:
