@@ -190,3 +190,18 @@ def test_a_backup_is_one_plain_file(file_book, tmp_path):
     connection = sqlite3.connect(tmp_path / "out" / "book.db")
     assert connection.execute("SELECT number FROM jobs").fetchall() == [("2031-0007",)]
     connection.close()
+
+
+def test_full_disk_is_one_sentence_and_leaves_nothing(tmp_path, monkeypatch):
+    """SQLite says it in its own way when it is its file that no longer fits."""
+    def full(*_):
+        raise sqlite3.OperationalError("database or disk is full")
+
+    book = open_book(tmp_path / "book.db")
+    monkeypatch.setattr("workshop_log.book.backup._copy_database", full)
+    target = tmp_path / "copies" / "whole.db"
+    target.parent.mkdir()
+    with pytest.raises(StorageUnavailableError, match=r"cannot be written \(database or disk is full\)\. Choose"):
+        backup(book, target)
+    assert list(target.parent.iterdir()) == []
+    book.close()

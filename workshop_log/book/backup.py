@@ -100,10 +100,11 @@ def backup(book: Book, path: str | os.PathLike[str], progress: Progress = untold
         _check_archive(unfinished, part_of(progress, _PACKED, _CHECKED, _CHECKED))
         os.replace(unfinished, target)
         sync_folder(target.parent)
-    except OSError as error:
+    except (OSError, sqlite3.OperationalError) as error:
         if isinstance(error, StorageUnavailableError):
             raise
-        raise StorageUnavailableError(str(target), f"the backup cannot be written ({error.strerror or error}).",
+        why = getattr(error, "strerror", None) or error
+        raise StorageUnavailableError(str(target), f"the backup cannot be written ({why}).",
                                       "Choose a place with enough room where you may write.") from error
     finally:
         with contextlib.suppress(OSError):
